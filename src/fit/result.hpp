@@ -1,0 +1,116 @@
+// What one fitted A-Ci curve tells, and what it does not.
+#pragma once
+
+#include <cstddef>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "base/note.hpp"
+#include "leaf/c3.hpp"
+#include "leaf/kinetics.hpp"
+
+namespace leafwright {
+
+/// What the data say about a parameter.
+enum class Status { estimated, fixed, lower_bound, upper_bound, not_identified };
+const char* status_name(Status status);  ///< "estimated", "fixed", "lower bound", ...
+
+/// A parameter with its interval. An empty `low` or `high` is open: the data do not bound it there.
+struct Estimate {
+  std::string symbol;  ///< Vcmax, J, TPU, Rday
+  std::string unit = "umol m-2 s-1";
+  Status status = Status::not_identified;
+  std::optional<double> value;  ///< empty where no used point is limited by it
+  std::optional<double> se;
+  std::optional<double> low, high;                  ///< independent noise
+  std::optional<double> low_widened, high_widened;  ///< correlated residuals
+};
+
+/// A value moved to 25 degC with a named response.
+struct At25 {
+  std::string symbol;  ///< Vcmax25, ...
+  std::optional<double> value, low, high;
+};
+
+/// One used row, as fitted. `row` is the zero-based row of the curve.
+struct FittedRow {
+  std::size_t row = 0;
+  double Ci = 0;
+  double A = 0;
+  double A_model = 0;
+  double residual = 0;  ///< A - A_model
+  Limitation state = Limitation::rubisco;
+};
+
+/// A solution other than the best: the next local minimum, or the other limitation set.
+struct Alternative {
+  std::string what;  ///< for people: "next local minimum", "with TPU permitted", ...
+  std::vector<Limitation> permitted;
+  C3Leaf leaf;  ///< infinity where the limitation is not permitted or limits no point
+  double ssr = 0;
+};
+
+/// How far one parameter moves when something outside the noise moves by a stated step.
+struct BudgetLine {
+  std::string cause;  ///< "Tleaf", "area", ...
+  std::string step;   ///< "+1 K", "+1 %", ...
+  std::optional<double> Vcmax, J, TPU;  ///< relative change, %
+  std::optional<double> Rday;           ///< change, umol m-2 s-1
+};
+
+struct Transition {
+  Limitation from, to;
+  double Ci = 0;  ///< umol mol-1
+};
+
+/// Are the residuals what independent noise would leave?
+struct ResidualChecks {
+  std::optional<double> lag1;           ///< lag-1 correlation in order of Ci
+  std::optional<double> lag1_expected;  ///< what independent noise would give for this design
+  std::optional<double> runs_p;         ///< two-sided runs test
+  std::optional<double> largest;        ///< largest |standardised residual|
+};
+
+struct CurveFit {
+  std::string curve_id;
+  std::string pathway = "C3";
+  std::size_t points = 0;         ///< used rows
+  std::vector<std::size_t> used;  ///< zero-based rows of the curve
+  double Tleaf = 0;               ///< degC, mean of used rows
+  double Patm = 0;                ///< kPa, mean of used rows
+  std::string kinetics_set;
+  Kinetics kinetics;  ///< at Tleaf and Patm
+  Electrons electrons;
+  double alpha = 0;
+  std::vector<Limitation> permitted;  ///< the limitation set of this fit
+  Estimate Vcmax, J, TPU, Rday;
+  std::string response_set;  ///< empty: no values at 25 degC
+  std::vector<At25> at25;
+  double ssr = 0;   ///< (umol m-2 s-1)^2
+  double rmse = 0;  ///< sqrt(ssr/df), df = points - permitted parameters
+  std::size_t df = 0;
+  std::vector<Limitation> limited_by;
+  std::vector<Transition> transitions;
+  bool certified = false;
+  std::string certificate;  ///< what the certificate says and its conditions
+  std::optional<Alternative> runner_up;
+  std::optional<Alternative> other_set;  ///< the fit that the F test did not choose
+  std::optional<double> f_test_p;        ///< of TPU entering; empty where not tested
+  std::vector<FittedRow> rows;           ///< in order of rising Ci
+  ResidualChecks residuals;
+  std::optional<double> residual_correlation;  ///< rho used for the widened intervals
+  std::vector<BudgetLine> budget;
+  Notes notes;
+
+  /// The best parameters as a leaf: infinity where a limitation does not limit any used point.
+  C3Leaf leaf;
+};
+
+/// A curve that could not be fitted.
+struct FailedCurve {
+  std::string curve_id;
+  std::string why;
+};
+
+}  // namespace leafwright

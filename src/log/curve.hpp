@@ -1,0 +1,37 @@
+// A-Ci curves cut from a table: the typed rows that the fit needs, with their places in the file.
+#pragma once
+
+#include <cstddef>
+#include <map>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "base/error.hpp"
+#include "base/note.hpp"
+
+namespace leafwright {
+
+/// One row of a curve. Units: A umol m-2 s-1, Ci umol mol-1, Tleaf degC, Patm kPa,
+/// Qin umol m-2 s-1. `row` is the zero-based row within the curve (unused rows counted).
+struct CurveRow {
+  std::size_t row = 0;
+  Place place;
+  double A = 0;
+  double Ci = 0;
+  double Tleaf = 0;
+  double Patm = 0;
+  std::optional<double> Qin;
+  std::optional<double> rday;  ///< the column named by --rday column:NAME
+  bool use = true;
+  std::string why;  ///< why it is not used ("" if used)
+};
+
+/// A curve as it stands in the file, in file order.
+struct Curve {
+  std::string curve_id;
+  std::vector<CurveRow> rows;
+  Notes notes;
+};
+
+}  // namespace leafwright
