@@ -1,40 +1,35 @@
-# One room of src/ is one object library; the core rooms together are the installed library.
+# One room of src/ is one static library; the core rooms together are the installed library.
 # Every *.cpp of a room's folder belongs to it: adding a file needs no edit here.
-
-find_package(fmt REQUIRED)
-find_package(tl-expected QUIET)
 
 add_library(leafwright_options INTERFACE)
 target_compile_features(leafwright_options INTERFACE cxx_std_20)
 target_include_directories(leafwright_options INTERFACE ${PROJECT_SOURCE_DIR}/src)
 target_compile_options(leafwright_options INTERFACE
-  -Wall -Wextra -Wpedantic -Wshadow -Wconversion -Wsign-conversion -Wold-style-cast -Werror
+  -Wall -Wextra -Wpedantic -Wshadow -Wconversion -Wsign-conversion -Wold-style-cast
   # The same numbers on every machine: no fused multiply-add unless a function asks for it.
   -ffp-contract=off)
 target_compile_definitions(leafwright_options INTERFACE LEAFWRIGHT_VERSION="${PROJECT_VERSION}")
+target_link_libraries(leafwright_options INTERFACE leafwright_libraries)
 
 set(LEAFWRIGHT_CORE_ROOMS "" CACHE INTERNAL "")
 
+# leafwright_room(NAME [EDGE] [DEPS ROOM...] [LIBS TARGET...])
+# A room may include the headers of DEPS and of what they lean on. LIBS are libraries of its own.
 function(leafwright_room name)
-  cmake_parse_arguments(ROOM "EDGE" "" "DEPS" ${ARGN})
+  cmake_parse_arguments(ROOM "EDGE" "" "DEPS;LIBS" ${ARGN})
   file(GLOB sources CONFIGURE_DEPENDS ${PROJECT_SOURCE_DIR}/src/${name}/*.cpp)
-  if(NOT sources)
-    add_library(leafwright_${name} INTERFACE)
-  else()
+  set(scope INTERFACE)  # a room of headers alone
+  if(sources)
+    set(scope PUBLIC)
     add_library(leafwright_${name} STATIC ${sources})
     set_target_properties(leafwright_${name} PROPERTIES POSITION_INDEPENDENT_CODE ON)
-    target_link_libraries(leafwright_${name} PRIVATE $<BUILD_INTERFACE:leafwright_options>)
+    target_link_libraries(leafwright_${name} PRIVATE leafwright_options ${ROOM_LIBS})
+  else()
+    add_library(leafwright_${name} INTERFACE)
   endif()
   foreach(dep ${ROOM_DEPS})
-    if(NOT sources)
-      target_link_libraries(leafwright_${name} INTERFACE leafwright_${dep})
-    else()
-      target_link_libraries(leafwright_${name} PUBLIC leafwright_${dep})
-    endif()
+    target_link_libraries(leafwright_${name} ${scope} leafwright_${dep})
   endforeach()
-  if(sources)
-    target_link_libraries(leafwright_${name} PUBLIC fmt::fmt-header-only)
-  endif()
   if(NOT ROOM_EDGE)
     set(LEAFWRIGHT_CORE_ROOMS "${LEAFWRIGHT_CORE_ROOMS};${name}" CACHE INTERNAL "")
   endif()
@@ -48,18 +43,17 @@ function(leafwright_core_library)
   endforeach()
 endfunction()
 
+# leafwright_program(NAME FOLDER DEPS ROOM... [LIBS TARGET...])
 function(leafwright_program name folder)
-  cmake_parse_arguments(PROG "" "" "DEPS" ${ARGN})
+  cmake_parse_arguments(PROG "" "" "DEPS;LIBS" ${ARGN})
   file(GLOB sources CONFIGURE_DEPENDS ${PROJECT_SOURCE_DIR}/${folder}/*.cpp)
   if(NOT sources)
     return()
   endif()
   add_executable(${name} ${sources})
-  target_link_libraries(${name} PRIVATE leafwright_options)
+  target_link_libraries(${name} PRIVATE leafwright_options ${PROG_LIBS})
   foreach(dep ${PROG_DEPS})
     target_link_libraries(${name} PRIVATE leafwright_${dep})
   endforeach()
-endfunction()
-
-function(leafwright_install)
+  install(TARGETS ${name} RUNTIME DESTINATION ${CMAKE_INSTALL_BINDIR})
 endfunction()
