@@ -1,0 +1,33 @@
+// The arrows between the rooms of src/: read from CMakeLists.txt, checked against the includes.
+#pragma once
+
+#include <map>
+#include <set>
+#include <string>
+#include <vector>
+
+#include "house/tree.hpp"
+
+namespace leafwright::house {
+
+/// The rooms as the leafwright_room and leafwright_program lines of CMakeLists.txt draw them.
+struct Rooms {
+  std::map<std::string, std::set<std::string>> leans_on;  ///< with all that those lean on
+  std::set<std::string> core;
+};
+
+/// Throws std::runtime_error for a room that leans on one not declared before it, so that the
+/// graph cannot have a circle.
+Rooms read_rooms(const std::string& cmake_text);
+
+/// Includes in src/ that go against the arrows, and files in a room that is not declared.
+Faults wrong_arrows(const std::vector<File>& files, const Rooms& rooms);
+
+/// What the core must not do: threads, files, clocks, printing, aborting; and what the C++ library
+/// of emscripten 3.1 and clang 14 lacks.
+Faults impure_core(const std::vector<File>& files, const Rooms& rooms);
+
+/// Libraries that are slow to compile, included from a header of src/.
+Faults heavy_headers(const std::vector<File>& files);
+
+}  // namespace leafwright::house
