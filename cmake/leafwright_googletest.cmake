@@ -1,0 +1,17 @@
+# GTest::gtest_main and rapidcheck for the tests. In a cross build GoogleTest is compiled from the
+# sources that Debian ships, and rapidcheck, which comes compiled for the host, is not there.
+if(CMAKE_CROSSCOMPILING)
+  set(LEAFWRIGHT_GOOGLETEST /usr/src/googletest CACHE PATH "Sources of GoogleTest, cross builds only")
+  set(BUILD_GMOCK OFF)
+  set(INSTALL_GTEST OFF)
+  set(strict ${CMAKE_COMPILE_WARNING_AS_ERROR})
+  set(CMAKE_COMPILE_WARNING_AS_ERROR OFF)
+  add_subdirectory(${LEAFWRIGHT_GOOGLETEST} ${PROJECT_BINARY_DIR}/googletest EXCLUDE_FROM_ALL SYSTEM)
+  set(CMAKE_COMPILE_WARNING_AS_ERROR ${strict})
+  if(NOT TARGET GTest::gtest_main)
+    add_library(GTest::gtest_main ALIAS gtest_main)
+  endif()
+else()
+  find_package(GTest REQUIRED)
+  find_package(rapidcheck REQUIRED)
+endif()
