@@ -42,10 +42,12 @@ for target in "$@"; do
       ;;
     windows)
       export WINEPREFIX=$root/build/elsewhere/wine WINEDEBUG=-all
+      wine=$(command -v wine64 || command -v wine || echo /usr/lib/wine/wine64)
+      "$wine" cmd /c exit  # sets up its folder once, before tests start it side by side
       cmake -S . -B build/elsewhere/windows "${common[@]}" \
         -DCMAKE_SYSTEM_NAME=Windows -DCMAKE_CXX_COMPILER=x86_64-w64-mingw32-g++-posix \
         -DCMAKE_C_COMPILER=x86_64-w64-mingw32-gcc-posix \
-        -DCMAKE_CROSSCOMPILING_EMULATOR="$(command -v wine64 || command -v wine)" \
+        -DCMAKE_CROSSCOMPILING_EMULATOR="$wine" \
         -DCMAKE_EXE_LINKER_FLAGS=-static
       build_and_test windows
       ;;
