@@ -1,0 +1,248 @@
+#include "fit/cells.hpp"
+
+#include <algorithm>
+#include <limits>
+#include <set>
+
+namespace leafwright {
+namespace {
+
+constexpr double infinity = std::numeric_limits<double>::infinity();
+
+bool enough(std::size_t count, std::size_t least) {
+  return count == 0 || count >= least;
+}
+
+void add_row(StateSums& s, double w, double d, double A, double x) {
+  s.xx += w * x * x;
+  s.xd += w * x * d;
+  s.xA += w * x * A;
+  ++s.count;
+}
+
+}  // namespace
+
+CommonSums common_sums(const C3Problem& p) {
+  CommonSums c;
+  for (std::size_t i = 0; i < p.size(); ++i) {
+    c.dd += p.w[i] * p.d[i] * p.d[i];
+    c.dA += p.w[i] * p.d[i] * p.A[i];
+    c.AA += p.w[i] * p.A[i] * p.A[i];
+  }
+  return c;
+}
+
+CellSums::CellSums(const C3Problem& problem)
+    : p_(problem), n_(problem.size()), common_(common_sums(problem)), buffer_(9 * (n_ + 1), 0.0) {
+  double* at = buffer_.data();
+  for (double** v : {&cxx_, &cxd_, &cxA_, &jxx_, &jxd_, &jxA_, &txx_, &txd_, &txA_}) {
+    *v = at;
+    at += n_ + 1;
+  }
+  for (std::size_t i = 0; i < n_; ++i) {
+    const double w = p_.w[i], d = p_.d[i], A = p_.A[i];
+    const double c = w * p_.xc[i], j = w * p_.xj[i];
+    cxx_[i + 1] = cxx_[i] + c * p_.xc[i];
+    cxd_[i + 1] = cxd_[i] + c * d;
+    cxA_[i + 1] = cxA_[i] + c * A;
+    jxx_[i + 1] = jxx_[i] + j * p_.xj[i];
+    jxd_[i + 1] = jxd_[i] + j * d;
+    jxA_[i + 1] = jxA_[i] + j * A;
+  }
+  for (std::size_t i = n_; i-- > 0;) {
+    const double t = p_.w[i] * p_.xp[i];
+    txx_[i] = txx_[i + 1] + t * p_.xp[i];
+    txd_[i] = txd_[i + 1] + t * p_.d[i];
+    txA_[i] = txA_[i + 1] + t * p_.A[i];
+  }
+  while (first_possible_tpu_ < n_ && !(p_.s[first_possible_tpu_] > 0)) ++first_possible_tpu_;
+}
+
+bool CellSums::permitted(std::size_t k, std::size_t m) const {
+  const LimitationSet& set = p_.permitted;
+  if ((!set.rubisco && k > 0) || (!set.rubp && m > k) || (!set.tpu && m < n_)) return false;
+  if (m < first_possible_tpu_) return false;
+  return enough(k, p_.min_points) && enough(m - k, p_.min_points) && enough(n_ - m, p_.min_points);
+}
+
+StateSums CellSums::rubp_sums(std::size_t k, std::size_t m) const {
+  StateSums s{jxx_[m] - jxx_[k], jxd_[m] - jxd_[k], jxA_[m] - jxA_[k], m - k};
+  // The difference has lost its digits where the rows hardly weigh (rows at Gamma*).
+  if (m > k && s.xx < 1e-7 * jxx_[m]) {
+    s = {};
+    for (std::size_t i = k; i < m; ++i) add_row(s, p_.w[i], p_.d[i], p_.A[i], p_.xj[i]);
+  }
+  return s;
+}
+
+Cell CellSums::cell(std::size_t k, std::size_t m) const {
+  Cell c;
+  c.c = {cxx_[k], cxd_[k], cxA_[k], k};
+  c.j = rubp_sums(k, m);
+  c.p = {txx_[m], txd_[m], txA_[m], n_ - m};
+  if (k > 0) c.rho_lo = p_.r[k - 1];
+  if (m < n_) c.tau_hi = p_.s[m];
+  if (k < m) {
+    c.rho_hi = p_.r[k];
+    c.tau_lo = std::max(0.0, p_.s[m - 1]);
+  } else {
+    if (k > 0) c.sigma_lo = std::max(0.0, p_.u[k - 1]);
+    if (k < n_) c.sigma_hi = p_.u[k];
+  }
+  return c;
+}
+
+void CellSums::lower_bounds(std::size_t k, std::size_t first, double* out) const {
+  const std::size_t count = n_ - first + 1;
+  const RdayMode mode = p_.rday_mode;
+  const bool fraction = mode == RdayMode::fraction && p_.rday_value > 0;
+  const double kappa = fraction ? p_.rday_value : 1;
+  const double c_inverse = !fraction && cxx_[k] > 0 ? 1 / cxx_[k] : 0;
+  const double base2 = common_.dd - cxd_[k] * cxd_[k] * c_inverse;
+  const double base1 = common_.dA - cxd_[k] * cxA_[k] * c_inverse;
+  const double base0 = common_.AA - cxA_[k] * cxA_[k] * c_inverse;
+  const double add2 = fraction ? cxx_[k] - 2 * kappa * cxd_[k] : 0;
+  const double add1 = fraction ? -cxA_[k] : 0;
+  const double size2 = kappa * kappa * common_.dd + (fraction ? cxx_[k] : 0);
+  const bool fixed = !fraction && mode != RdayMode::free;
+  const double R = mode == RdayMode::fixed ? p_.rday_value : 0;
+  for (std::size_t t = 0; t < count; ++t) {
+    const std::size_t m = first + t;
+    const double jxx = jxx_[m] - jxx_[k];
+    const double jxd = jxd_[m] - jxd_[k];
+    const double jxA = jxA_[m] - jxA_[k];
+    const double ji = jxx > 0 ? 1 / jxx : 0;
+    const double ti = txx_[m] > 0 ? 1 / txx_[m] : 0;
+    const double q2 = kappa * kappa * (base2 - jxd * jxd * ji - txd_[m] * txd_[m] * ti) + add2;
+    const double q1 = kappa * (base1 - jxd * jxA * ji - txd_[m] * txA_[m] * ti) + add1;
+    const double q0 = base0 - jxA * jxA * ji - txA_[m] * txA_[m] * ti;
+    const bool lost = (m > k && jxx < 1e-7 * jxx_[m]) || (!fixed && q2 < poor_conditioning * size2);
+    const double bound = fixed ? q0 + R * (2 * q1 + R * q2) : q0 - q1 * q1 / q2;
+    out[t] = lost ? -infinity : bound;
+  }
+}
+
+Cell make_cell(const C3Problem& p, const Assignment& assignment) {
+  Cell c;
+  std::array<StateSums*, 3> sums{&c.c, &c.j, &c.p};
+  const std::array<const std::vector<double>*, 3> x{&p.xc, &p.xj, &p.xp};
+  for (std::size_t i = 0; i < p.size(); ++i) {
+    const auto state = static_cast<std::size_t>(assignment.state(i));
+    add_row(*sums[state], p.w[i], p.d[i], p.A[i], (*x[state])[i]);
+    if (state == 0) {
+      c.rho_lo = std::max(c.rho_lo, p.r[i]);
+      c.sigma_lo = std::max(c.sigma_lo, p.u[i]);
+    } else if (state == 1) {
+      c.rho_hi = std::min(c.rho_hi, p.r[i]);
+      c.tau_lo = std::max(c.tau_lo, p.s[i]);
+    } else {
+      c.tau_hi = std::min(c.tau_hi, p.s[i]);
+      c.sigma_hi = std::min(c.sigma_hi, p.u[i]);
+    }
+  }
+  return c;
+}
+
+namespace {
+
+/// States of all rows at one point of the plane; false where a limitation would be impossible.
+void label_rows(const C3Problem& p, double rho, double tau, std::vector<unsigned char>& labels) {
+  for (std::size_t i = 0; i < p.size(); ++i) {
+    const bool tpu_can = p.s[i] > 0;
+    if (rho >= p.r[i]) {
+      labels[i] = !tpu_can || rho * tau >= p.u[i] ? 0 : 2;
+    } else {
+      labels[i] = !tpu_can || tau >= p.s[i] ? 1 : 2;
+    }
+  }
+}
+
+/// Crossings of the lines where they are boundaries of states.
+std::vector<std::pair<double, double>> crossings(const C3Problem& p) {
+  std::vector<std::pair<double, double>> out;
+  const std::size_t n = p.size();
+  const auto on_r = [&](std::size_t i, double tau) { return !(p.s[i] > 0) || tau >= p.s[i]; };
+  const auto on_s = [&](std::size_t i, double rho) { return rho <= p.r[i]; };
+  const auto on_u = [&](std::size_t i, double rho) { return rho >= p.r[i]; };
+  for (std::size_t i = 0; i < n; ++i) {
+    if (p.s[i] > 0) out.emplace_back(p.r[i], p.s[i]);
+    for (std::size_t k = 0; k < n; ++k) {
+      if (k == i || !(p.s[k] > 0)) continue;
+      if (on_r(i, p.s[k]) && on_s(k, p.r[i])) out.emplace_back(p.r[i], p.s[k]);
+      const double tau = p.u[k] / p.r[i];
+      if (on_r(i, tau) && on_u(k, p.r[i])) out.emplace_back(p.r[i], tau);
+      if (p.s[i] > 0) {
+        const double rho = p.u[k] / p.s[i];
+        if (on_s(i, rho) && on_u(k, rho)) out.emplace_back(rho, p.s[i]);
+      }
+    }
+  }
+  return out;
+}
+
+std::vector<LabelledCell> unordered_cells(const C3Problem& p) {
+  const std::size_t n = p.size();
+  std::set<std::vector<unsigned char>> seen;
+  std::vector<unsigned char> labels(n);
+  // Directions 22.5 + 45 k degrees: one inside every sector between the three directions of lines.
+  constexpr double step = 1e-11;
+  constexpr double pi = 3.14159265358979323846;
+  for (const auto& [rho, tau] : crossings(p)) {
+    for (int k = 0; k < 8; ++k) {
+      const double angle = (0.125 + 0.25 * k) * pi;
+      label_rows(p, rho * (1 + step * std::cos(angle)), tau * (1 + step * std::sin(angle)), labels);
+      seen.insert(labels);
+    }
+  }
+  std::vector<LabelledCell> out;
+  out.reserve(seen.size());
+  for (const auto& l : seen) {
+    const std::array<std::size_t, 3> counts{
+        static_cast<std::size_t>(std::count(l.begin(), l.end(), 0)),
+        static_cast<std::size_t>(std::count(l.begin(), l.end(), 1)),
+        static_cast<std::size_t>(std::count(l.begin(), l.end(), 2))};
+    if (!std::all_of(counts.begin(), counts.end(),
+                     [&](std::size_t c) { return enough(c, p.min_points); })) {
+      continue;
+    }
+    LabelledCell c;
+    c.labels = l;
+    c.cell = make_cell(p, c.assignment());
+    out.push_back(std::move(c));
+  }
+  return out;
+}
+
+}  // namespace
+
+std::vector<LabelledCell> all_cells(const C3Problem& p) {
+  if (!p.ordered) return unordered_cells(p);
+  std::vector<LabelledCell> out;
+  const CellSums sums(p);
+  for (std::size_t k = 0; k <= p.size(); ++k) {
+    for (std::size_t m = k; m <= p.size(); ++m) {
+      if (!sums.permitted(k, m)) continue;
+      LabelledCell c;
+      c.cell = sums.cell(k, m);
+      c.first_rubp = k;
+      c.first_tpu = m;
+      out.push_back(std::move(c));
+    }
+  }
+  return out;
+}
+
+bool in_closed_cell(const FaceSolution& s, const Cell& cell) {
+  constexpr double slack = 1e-12;
+  const auto within = [&](double upper, double lower, double lo, double hi) {
+    // upper/lower in [lo, hi], without dividing by a factor that may be 0.
+    return upper >= lo * lower * (1 - slack) &&
+           (hi == infinity || upper <= hi * lower * (1 + slack));
+  };
+  if ((s.has_V && s.V < 0) || (s.has_J && s.J < 0) || (s.has_T && s.T < 0) || s.R < 0) return false;
+  if (s.has_V && s.has_J && !within(s.J, s.V, cell.rho_lo, cell.rho_hi)) return false;
+  if (s.has_J && s.has_T && !within(s.T, s.J, cell.tau_lo, cell.tau_hi)) return false;
+  return !(s.has_V && s.has_T) || within(s.T, s.V, cell.sigma_lo, cell.sigma_hi);
+}
+
+}  // namespace leafwright

@@ -1,0 +1,97 @@
+// The cells of the parameter space of a C3 problem, and the faces of a cell.
+//
+// Ordered problems: cell (k, m) has rows [0,k) Rubisco, [k,m) RuBP, [m,n) TPU. Problems with
+// kinetics per row: the lines rho = r_i, tau = s_i, rho tau = u_i (each only where its two states
+// meet) cut the (log rho, log tau) plane; every cell touches a crossing of two lines, so stepping a
+// little off every crossing in eight directions finds all cells.
+#pragma once
+
+#include <cmath>
+#include <vector>
+
+#include "fit/face.hpp"
+
+namespace leafwright {
+
+/// Prefix sums over the rows in order, for cells of an ordered problem.
+class CellSums {
+ public:
+  explicit CellSums(const C3Problem& problem);
+  /// Whether (k, m) is permitted: limitation set, rows where TPU cannot limit, minimum points.
+  [[nodiscard]] bool permitted(std::size_t k, std::size_t m) const;
+  [[nodiscard]] Cell cell(std::size_t k, std::size_t m) const;
+  [[nodiscard]] const CommonSums& common() const { return common_; }
+  /// Lower bounds of the sum of squares for fixed k and all m in [first, n]: the minimum without
+  /// constraints; -infinity where sums cannot tell. Writes n - first + 1 values.
+  void lower_bounds(std::size_t k, std::size_t first, double* out) const;
+  /// Smallest m at which rows [m, n) can all be TPU-limited.
+  [[nodiscard]] std::size_t first_possible_tpu() const { return first_possible_tpu_; }
+
+ private:
+  [[nodiscard]] StateSums rubp_sums(std::size_t k, std::size_t m) const;
+  const C3Problem& p_;
+  std::size_t n_;
+  std::size_t first_possible_tpu_ = 0;
+  CommonSums common_;
+  // Entry k of c: rows [0,k); of j: rows [0,k); of t: rows [k,n).
+  std::vector<double> buffer_;
+  double *cxx_, *cxd_, *cxA_, *jxx_, *jxd_, *jxA_, *txx_, *txd_, *txA_;
+};
+
+/// One cell with the assignment it stands for. `labels` is empty where the rows are ordered.
+struct LabelledCell {
+  Cell cell;
+  std::size_t first_rubp = 0, first_tpu = 0;
+  std::vector<unsigned char> labels;
+  [[nodiscard]] Assignment assignment() const {
+    return {first_rubp, first_tpu, labels.empty() ? nullptr : labels.data()};
+  }
+};
+
+/// All permitted cells (O(n^2) of them), ordered or not.
+std::vector<LabelledCell> all_cells(const C3Problem& problem);
+
+/// Sums and bounds of one assignment, straight from the rows.
+Cell make_cell(const C3Problem& problem, const Assignment& assignment);
+
+/// Sums that no assignment changes.
+CommonSums common_sums(const C3Problem& problem);
+
+/// Does the solution lie in the closed cell (within rounding)? Only ratios of parameters that the
+/// face determines can violate a bound: the others are free to satisfy it.
+bool in_closed_cell(const FaceSolution& s, const Cell& cell);
+
+/// Calls visit(pins) for every face of the cell: interior, one ratio pinned, two ratios pinned.
+/// Bounds that tie a parameter without rows (and without a part in Rday) to the others do not bind
+/// the minimum; `all` visits them too, as intervals need.
+template <class Visit>
+void for_each_face(const Cell& cell, bool V_matters, bool all, Visit&& visit) {
+  const bool V = all || cell.c.count > 0 || V_matters;
+  const bool J = all || cell.j.count > 0;
+  const bool T = all || cell.p.count > 0;
+  double rho[2], tau[2], sigma[2];
+  int rhos = 0, taus = 0, sigmas = 0;
+  const auto add = [](double* list, int& count, double lo, double hi, bool zero_too) {
+    if (lo > 0 || zero_too) list[count++] = lo;
+    if (std::isfinite(hi) && hi != lo) list[count++] = hi;
+  };
+  if (V && J) add(rho, rhos, cell.rho_lo, cell.rho_hi, false);
+  // A pin at 0 is the face TPU = 0; it is visited through tau where J is there, else through sigma.
+  if (J && T) add(tau, taus, cell.tau_lo, cell.tau_hi, cell.tau_lo <= 0);
+  if (V && T) add(sigma, sigmas, cell.sigma_lo, cell.sigma_hi, cell.sigma_lo <= 0 && !(J && T));
+  visit(Pins{});
+  for (int a = 0; a < rhos; ++a) visit(Pins{true, false, false, rho[a], 0, 0});
+  for (int b = 0; b < taus; ++b) visit(Pins{false, true, false, 0, tau[b], 0});
+  for (int c = 0; c < sigmas; ++c) visit(Pins{false, false, true, 0, 0, sigma[c]});
+  for (int a = 0; a < rhos; ++a) {
+    for (int b = 0; b < taus; ++b) visit(Pins{true, true, false, rho[a], tau[b], 0});
+    for (int c = 0; c < sigmas; ++c) visit(Pins{true, false, true, rho[a], 0, sigma[c]});
+  }
+  for (int b = 0; b < taus; ++b) {
+    for (int c = 0; c < sigmas; ++c) {
+      if (tau[b] > 0 && sigma[c] > 0) visit(Pins{false, true, true, 0, tau[b], sigma[c]});
+    }
+  }
+}
+
+}  // namespace leafwright
