@@ -32,7 +32,6 @@ for target in "$@"; do
   printf '\n== %s\n' "$target"
   case "$target" in
     wasm)
-      export EM_CACHE=$root/build/elsewhere/emscripten-cache
       # The tests read data files (NODERAWFS) and check that broken promises throw (-fexceptions).
       cmake -S . -B build/elsewhere/wasm "${common[@]}" \
         -DCMAKE_TOOLCHAIN_FILE=/usr/share/emscripten/cmake/Modules/Platform/Emscripten.cmake \

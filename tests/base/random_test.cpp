@@ -129,7 +129,9 @@ TEST(RandomStream, IndexIsUnbiasedAndInRange) {
 TEST(RandomStream, IndexOfNothingIsABrokenPromise) {
   RandomStream draw(1, "", "");
   EXPECT_THROW(draw.index(0), std::logic_error);
-  EXPECT_THROW(draw.index(std::size_t{1} << 33), std::logic_error);
+  if (sizeof(std::size_t) > 4) {  // where size_t has 32 bits, no count is too large
+    EXPECT_THROW(draw.index(static_cast<std::size_t>(1e10)), std::logic_error);
+  }
 }
 
 TEST(RandomStream, ServesStandardAlgorithms) {
