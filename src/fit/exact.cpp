@@ -67,23 +67,30 @@ C3Leaf leaf_of(const FaceSolution& s, const Cell& cell, const C3Problem& p) {
   return leaf;
 }
 
-/// The flat curve A = -Rday (all capacities 0): the apex of every cell.
+/// The flat curve A = -Rday: the apex of every cell (all capacities 0), or, where Rday is a
+/// fraction of Vcmax, J = TPU = 0 under a Vcmax that only respires.
 struct Flat {
+  double V = 0;
   double rday = 0;
   double ssr = 0;
+  bool rday_free = false;
 };
 Flat flat_curve(const C3Problem& p, const CommonSums& c) {
   Flat f;
-  if (p.rday_mode == RdayMode::free) f.rday = std::max(0.0, -c.dA / c.dd);
+  const bool through_V =
+      p.rday_mode == RdayMode::fraction && p.rday_value > 0 && p.permitted.rubp;
+  f.rday_free = p.rday_mode == RdayMode::free || through_V;
+  if (f.rday_free) f.rday = std::max(0.0, -c.dA / c.dd);
   if (p.rday_mode == RdayMode::fixed) f.rday = p.rday_value;
+  if (through_V) f.V = f.rday / p.rday_value;
   f.ssr = c.AA + f.rday * (2 * c.dA + f.rday * c.dd);
   return f;
 }
 
 C3Leaf flat_leaf(const C3Problem& p, const Flat& f) {
   const auto zero_if = [](bool permitted) { return permitted ? 0.0 : infinity; };
-  return {zero_if(p.permitted.rubisco), zero_if(p.permitted.rubp), zero_if(p.permitted.tpu),
-          f.rday};
+  return {p.permitted.rubisco ? f.V : infinity, zero_if(p.permitted.rubp),
+          zero_if(p.permitted.tpu), f.rday};
 }
 
 /// Smaller is preferred among equal sums of squares: fewer TPU rows, then fewer RuBP rows.
@@ -366,11 +373,15 @@ Extent profile_extent(const C3Problem& p, const std::vector<LabelledCell>& cells
   const Flat flat = flat_curve(p, common);
   if (flat.ssr <= threshold) {
     // Any one capacity at 0 gives the flat curve; the others are then free.
+    const double reach = flat.rday_free ? std::sqrt((threshold - flat.ssr) / common.dd) : 0;
+    const double most = flat.rday + reach;
     if (parameter == Parameter::Rday) {
-      const double room = threshold - flat.ssr;
-      const double reach = p.rday_mode == RdayMode::free ? std::sqrt(room / common.dd) : 0;
       range.add(std::max(0.0, flat.rday - reach));
-      range.add(flat.rday + reach);
+      range.add(most);
+    } else if (parameter == Parameter::Vcmax && p.rday_mode == RdayMode::fraction &&
+               p.rday_value > 0) {
+      range.add(0);
+      range.add(most / p.rday_value);
     } else {
       range.add(0);
       range.open_high = p.permitted.count() > 1;

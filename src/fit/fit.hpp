@@ -1,0 +1,83 @@
+// Fits C3 A-Ci curves: the exact solution, intervals, which limitations, and what the data do not
+// tell. This is the front door of the room; exact.hpp is the solver behind it.
+#pragma once
+
+#include <cstdint>
+#include <optional>
+#include <span>
+#include <vector>
+
+#include "base/error.hpp"
+#include "base/progress.hpp"
+#include "base/setting.hpp"
+#include "fit/problem.hpp"
+#include "fit/result.hpp"
+#include "leaf/response.hpp"
+#include "log/curve.hpp"
+
+namespace leafwright {
+
+enum class IntervalMethod { profile, bootstrap, none };
+
+/// Where the number for Rday comes from. Positive = respiration, umol m-2 s-1 at leaf temperature.
+struct RdaySource {
+  enum class From { fitted, value, column, fraction } from = From::fitted;
+  double value = 0;  ///< umol m-2 s-1 (value) or fraction of Vcmax (fraction)
+};
+
+/// How the correlation of neighbouring residuals (AR(1), in order of Ci) is taken for the widened
+/// intervals.
+struct CorrelationSource {
+  enum class From {
+    estimated,  ///< one value over all curves, by matching the mean lag-1 correlation
+    given,
+    none,  ///< no widened intervals
+  } from = From::estimated;
+  double value = 0;
+};
+
+struct C3FitOptions {
+  const KineticsSet* kinetics = nullptr;  ///< required
+  KineticOverrides overrides;
+  Basis basis = Basis::partial_pressure;
+  Electrons electrons;
+  double alpha = 0;  ///< fraction of glycolate carbon not returned, 0..1
+  std::optional<LimitationSet> limitations;  ///< empty: the F-test rule decides about TPU
+  RdaySource rday;
+  std::size_t min_points = 1;
+  IntervalMethod intervals = IntervalMethod::profile;
+  double level = 0.95;
+  const ResponseSet* at25 = nullptr;  ///< null: no values at 25 degC
+  bool tleaf_per_row = false;  ///< kinetics at each row's own Tleaf (capacities stay per curve)
+  CorrelationSource correlation;
+  std::size_t replicates = 2000;  ///< bootstrap
+  std::uint64_t seed = 1;
+  bool budget = true;  ///< also refit under the perturbations of the budget
+};
+
+/// All curves of one call.
+struct CampaignFit {
+  std::vector<CurveFit> fits;
+  std::vector<FailedCurve> failed;
+  std::optional<double> correlation;  ///< rho behind the widened intervals
+  Notes notes;                        ///< about the campaign as a whole
+};
+
+/// Fits one curve. `correlation` is the rho for widened intervals, if any. Errors: unfit (too few
+/// distinct Ci, constants out of range, ...), usage (no kinetics set).
+Result<CurveFit> fit_curve(const Curve& curve, const C3FitOptions& options,
+                           std::optional<double> correlation = {});
+
+/// Fits all curves, in order; one that cannot be fitted is named in `failed` and stops nothing.
+/// Progress is told after each curve; a cancelled run returns what is done, with a note.
+CampaignFit fit_curves(std::span<const Curve> curves, const C3FitOptions& options,
+                       const Progress& progress = {}, const Cancel* cancel = nullptr);
+
+/// The settings of this room (docs/settings.md is made from it).
+SettingTable fit_settings();
+
+/// Options from settings. Errors: usage, naming the setting and what it accepts; refused, for a
+/// combination that would give wrong numbers (a Ci kinetics set with finite gm).
+Result<C3FitOptions> fit_options(const Settings& settings);
+
+}  // namespace leafwright
