@@ -1,0 +1,24 @@
+// How the states of an A-Ci curve look in every figure: colour, shape and dash together, so that
+// any one of them is enough.
+#pragma once
+
+#include "figure/svg.hpp"
+#include "leaf/c3.hpp"
+
+namespace leafwright {
+
+struct StateStyle {
+  const char* label;  ///< for people
+  Ink ink;
+  Shape shape;
+  Dash dash;
+};
+
+StateStyle state_style(Limitation state);
+
+/// Rows that were not fitted.
+inline constexpr StateStyle unused_style = {"not used", Ink::muted, Shape::cross, Dash::solid};
+/// Rows of a curve without a fit.
+inline constexpr StateStyle plain_style = {"measured", Ink::ink, Shape::circle, Dash::solid};
+
+}  // namespace leafwright
