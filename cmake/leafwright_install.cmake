@@ -2,10 +2,23 @@
 # package that find_package(Leafwright) reads. docs/decisions/installed-library.md says why so.
 include(CMakePackageConfigHelpers)
 
+# Takes the files that hold `text` out of the list.
+function(leafwright_drop_sources list text)
+  set(kept)
+  foreach(source ${${list}})
+    file(STRINGS ${source} found REGEX "${text}" LIMIT_COUNT 1)
+    if(NOT found)
+      list(APPEND kept ${source})
+    endif()
+  endforeach()
+  set(${list} ${kept} PARENT_SCOPE)
+endfunction()
+
 function(leafwright_install)
   set(objects)
   foreach(room ${LEAFWRIGHT_CORE_ROOMS})
     file(GLOB headers CONFIGURE_DEPENDS ${PROJECT_SOURCE_DIR}/src/${room}/*.hpp)
+    leafwright_drop_sources(headers "#include <(Eigen|boost|nlohmann|toml)")  # private to the room
     install(FILES ${headers} DESTINATION ${CMAKE_INSTALL_INCLUDEDIR}/leafwright/${room})
     get_target_property(type leafwright_${room} TYPE)
     if(type STREQUAL "STATIC_LIBRARY")

@@ -153,13 +153,26 @@ Faults impure_core(const std::vector<File>& files, const Rooms& rooms) {
 Faults heavy_headers(const std::vector<File>& files) {
   static const std::regex heavy(
       R"re((Eigen|boost|nlohmann|toml\+\+|CLI|fmt|fast_float|unsupported)/.*|toml\.hpp)re");
-  Faults faults;
+  std::map<std::string, std::string> private_headers;  // "room/file.hpp" -> the library
   for (const File& file : files) {
     if (!file.path.starts_with("src/") || !file.path.ends_with(".hpp")) continue;
     for (const Include& include : includes_of(file.text)) {
       if (!include.own && std::regex_match(include.name, heavy)) {
-        faults.push_back(at(file, include.line) + "<" + include.name +
-                         "> in a header; expected in a .cpp file only");
+        private_headers[file.path.substr(4)] = include.name;
+      }
+    }
+  }
+  Faults faults;
+  for (const File& file : files) {
+    if (!file.path.starts_with("src/") || !is_cpp(file.path)) continue;
+    for (const Include& include : includes_of(file.text)) {
+      const auto found = private_headers.find(include.name);
+      if (!include.own || found == private_headers.end()) continue;
+      const bool own_source =
+          file.path.ends_with(".cpp") && found->first.starts_with(room_of(file.path) + "/");
+      if (!own_source) {
+        faults.push_back(at(file, include.line) + "\"" + found->first + "\" brings <" +
+                         found->second + ">; expected only in .cpp files of its own room");
       }
     }
   }

@@ -27,7 +27,8 @@ Faults wrong_arrows(const std::vector<File>& files, const Rooms& rooms);
 /// of emscripten 3.1 and clang 14 lacks.
 Faults impure_core(const std::vector<File>& files, const Rooms& rooms);
 
-/// Libraries that are slow to compile, included from a header of src/.
+/// A header of src/ that includes a library that is slow to compile is private to its room: it is
+/// not installed, and only .cpp files of that room may include it.
 Faults heavy_headers(const std::vector<File>& files);
 
 }  // namespace leafwright::house
