@@ -23,15 +23,16 @@ enum class SettingKind {
 /// One setting as declared by its room. `name` is the option name (without dashes), the TOML key
 /// and the JSON key alike.
 struct Setting {
-  std::string name;
+  std::string name = {};
   SettingKind kind = SettingKind::text;
-  std::string unit;           ///< "" where it has none
-  std::string default_value;  ///< as a user would type it; "" means "not set"
-  std::optional<double> low;
-  std::optional<double> high;
-  std::vector<std::string> choices;
-  std::string help;    ///< one sentence, no trailing full stop
-  std::string source;  ///< where the default comes from: a paper, "common practice, no source", ...
+  std::string unit = {};           ///< "" where it has none
+  std::string default_value = {};  ///< as a user would type it; "" means "not set"
+  std::optional<double> low = {};
+  std::optional<double> high = {};
+  std::vector<std::string> choices = {};
+  std::string help = {};  ///< one sentence, no trailing full stop
+  std::string source =
+      {};  ///< where the default comes from: a paper, "common practice, no source", ...
   std::string value_name = "VALUE";  ///< what --help shows for the value
 };
 

@@ -77,8 +77,7 @@ struct Flat {
 };
 Flat flat_curve(const C3Problem& p, const CommonSums& c) {
   Flat f;
-  const bool through_V =
-      p.rday_mode == RdayMode::fraction && p.rday_value > 0 && p.permitted.rubp;
+  const bool through_V = p.rday_mode == RdayMode::fraction && p.rday_value > 0 && p.permitted.rubp;
   f.rday_free = p.rday_mode == RdayMode::free || through_V;
   if (f.rday_free) f.rday = std::max(0.0, -c.dA / c.dd);
   if (p.rday_mode == RdayMode::fixed) f.rday = p.rday_value;
@@ -89,8 +88,8 @@ Flat flat_curve(const C3Problem& p, const CommonSums& c) {
 
 C3Leaf flat_leaf(const C3Problem& p, const Flat& f) {
   const auto zero_if = [](bool permitted) { return permitted ? 0.0 : infinity; };
-  return {p.permitted.rubisco ? f.V : infinity, zero_if(p.permitted.rubp),
-          zero_if(p.permitted.tpu), f.rday};
+  return {p.permitted.rubisco ? f.V : infinity, zero_if(p.permitted.rubp), zero_if(p.permitted.tpu),
+          f.rday};
 }
 
 /// Smaller is preferred among equal sums of squares: fewer TPU rows, then fewer RuBP rows.

@@ -41,7 +41,7 @@ struct C3FitOptions {
   KineticOverrides overrides;
   Basis basis = Basis::partial_pressure;
   Electrons electrons;
-  double alpha = 0;  ///< fraction of glycolate carbon not returned, 0..1
+  double alpha = 0;                          ///< fraction of glycolate carbon not returned, 0..1
   std::optional<LimitationSet> limitations;  ///< empty: the F-test rule decides about TPU
   RdaySource rday;
   std::size_t min_points = 1;

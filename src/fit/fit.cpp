@@ -1,0 +1,520 @@
+#include "fit/fit.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <limits>
+
+#include "fit/budget.hpp"
+#include "fit/correlation.hpp"
+#include "fit/exact.hpp"
+#include "fit/intervals.hpp"
+#include "leaf/at25.hpp"
+#include "numeric/distributions.hpp"
+
+namespace leafwright {
+namespace {
+
+constexpr double infinity = std::numeric_limits<double>::infinity();
+
+/// The rows of a curve that the fit uses, and what was left out.
+struct UsableRows {
+  std::vector<const CurveRow*> rows;
+  double tleaf = 0, patm = 0;
+  double tleaf_spread = 0;
+  Notes notes;
+};
+
+UsableRows usable_rows(const Curve& curve) {
+  UsableRows out;
+  std::size_t marked = 0, below_zero = 0;
+  double warmest = -infinity, coolest = infinity;
+  for (const CurveRow& row : curve.rows) {
+    if (!row.use) {
+      ++marked;
+      continue;
+    }
+    if (!(row.Ci > 0)) {
+      ++below_zero;
+      continue;
+    }
+    out.rows.push_back(&row);
+    out.tleaf += row.Tleaf;
+    out.patm += row.Patm;
+    warmest = std::max(warmest, row.Tleaf);
+    coolest = std::min(coolest, row.Tleaf);
+  }
+  const auto n = static_cast<double>(out.rows.size());
+  if (n > 0) {
+    out.tleaf /= n;
+    out.patm /= n;
+    out.tleaf_spread = warmest - coolest;
+  }
+  if (marked > 0) {
+    out.notes.push_back(
+        {NoteLevel::info, "rows-not-used",
+         fmt::format("{} row{} not used (marked or unreadable)", marked, marked == 1 ? "" : "s")});
+  }
+  if (below_zero > 0) {
+    out.notes.push_back(
+        {NoteLevel::caution, "ci-not-positive",
+         fmt::format("{} row{} with Ci at or below 0 left out: carboxylation has no meaning there",
+                     below_zero, below_zero == 1 ? "" : "s")});
+  }
+  return out;
+}
+
+struct Rday {
+  RdayMode mode = RdayMode::free;
+  double value = 0;
+};
+
+Result<Rday> rday_of(const UsableRows& usable, const RdaySource& source) {
+  using From = RdaySource::From;
+  if (source.from == From::fitted) return Rday{};
+  if (source.from == From::value) return Rday{RdayMode::fixed, source.value};
+  if (source.from == From::fraction) return Rday{RdayMode::fraction, source.value};
+  for (const CurveRow* row : usable.rows) {
+    if (!row->rday) {
+      return fail(ErrorCode::unfit, "no Rday in the column named by --rday",
+                  "a number in every row", "", row->place);
+    }
+    if (*row->rday != *usable.rows.front()->rday) {
+      return fail(ErrorCode::unfit,
+                  fmt::format("Rday {} here and {} above", *row->rday, *usable.rows.front()->rday),
+                  "one Rday per curve", "", row->place);
+    }
+  }
+  if (*usable.rows.front()->rday < 0) {
+    return fail(ErrorCode::unfit, fmt::format("Rday {}", *usable.rows.front()->rday),
+                "0 or more: respiration is positive", "change the sign",
+                usable.rows.front()->place);
+  }
+  return Rday{RdayMode::fixed, *usable.rows.front()->rday};
+}
+
+/// One limitation set, solved.
+struct Solved {
+  C3Problem problem;
+  ExactSolution solution;
+  [[nodiscard]] double df() const {
+    return static_cast<double>(problem.size()) - problem.parameters();
+  }
+};
+
+struct Choice {
+  Solved chosen;
+  std::optional<Solved> other;
+  std::optional<double> f_test_p;
+  Notes notes;
+};
+
+std::size_t rows_limited_by(const Solved& s, Limitation state) {
+  std::size_t count = 0;
+  for (std::size_t i = 0; i < s.problem.size(); ++i) {
+    if (limiting_state(s.problem, i, s.solution.leaf) == state) ++count;
+  }
+  return count;
+}
+
+Alternative alternative(std::string what, const C3Problem& p, const C3Leaf& leaf, double ssr) {
+  return {std::move(what), p.permitted.list(), leaf, ssr};
+}
+
+/// Everything about one curve up to the intervals, which may need all curves' residuals first.
+struct Prepared {
+  UsableRows usable;
+  std::vector<Observation> observations;
+  Choice choice;
+  Design design;
+};
+
+class Fitter {
+ public:
+  explicit Fitter(const C3FitOptions& options) : o_(options) {}
+
+  Result<Prepared> prepare(const Curve& curve) const {
+    if (o_.kinetics == nullptr) {
+      return fail(ErrorCode::usage, "no kinetics set", "one named by --kinetics");
+    }
+    Prepared out;
+    out.usable = usable_rows(curve);
+    if (out.usable.rows.empty()) {
+      return fail(ErrorCode::unfit, "no usable row", "rows with A and Ci above 0",
+                  curve.rows.empty() ? "" : "look at why: the rows' own reasons");
+    }
+    const auto rday = rday_of(out.usable, o_.rday);
+    if (!rday) return fail(rday.error());
+    auto observations = make_observations(out.usable.rows, out.usable.tleaf, out.usable.patm, o_);
+    if (!observations) return fail(observations.error());
+    out.observations = std::move(*observations);
+    auto choice = o_.limitations ? take_as_given(out.observations, *rday, *o_.limitations)
+                                 : choose(out.observations, *rday);
+    if (!choice) return fail(choice.error());
+    out.choice = std::move(*choice);
+    out.design = make_design(out.choice.chosen.problem, out.choice.chosen.solution);
+    return out;
+  }
+
+  CurveFit complete(const Curve& curve, const Prepared& ready,
+                    std::optional<double> correlation) const;
+
+ private:
+  Result<Solved> solve(const std::vector<Observation>& observations, const Rday& rday,
+                       LimitationSet set) const {
+    auto p = make_problem(observations, set, rday.mode, rday.value, o_.electrons, o_.alpha,
+                          o_.min_points);
+    if (!p) return fail(p.error());
+    Solved out{std::move(*p), {}};
+    out.solution = solve_exact(out.problem);
+    return out;
+  }
+
+  Result<Choice> take_as_given(const std::vector<Observation>& observations, const Rday& rday,
+                               LimitationSet set) const {
+    auto s = solve(observations, rday, set);
+    if (!s) return fail(s.error());
+    Choice out;
+    out.chosen = std::move(*s);
+    return out;
+  }
+
+  /// TPU enters by an F test at 5 % with at least two TPU rows.
+  Result<Choice> choose(const std::vector<Observation>& observations, const Rday& rday) const {
+    Choice out;
+    auto without = solve(observations, rday, {true, true, false});
+    if (!without) {
+      auto rubisco = solve(observations, rday, {true, false, false});
+      if (!rubisco) return fail(without.error());
+      out.chosen = std::move(*rubisco);
+      out.notes.push_back({NoteLevel::warning, "too-few-levels",
+                           "too few distinct Ci for RuBP limitation: every row is taken as "
+                           "Rubisco-limited, which nothing here can check"});
+      return out;
+    }
+    out.chosen = std::move(*without);
+    auto with = solve(observations, rday, {true, true, true});
+    if (!with || with->df() <= 0) return out;
+    const double gain = out.chosen.solution.ssr - with->solution.ssr;
+    const double noise = with->solution.ssr / with->df();
+    const std::size_t tpu_rows = rows_limited_by(*with, Limitation::tpu);
+    const bool beyond_rounding = gain > 1e-12 * with->problem.scale;
+    out.f_test_p = beyond_rounding ? (noise > 0 ? f_upper(gain / noise, 1, with->df()) : 0.0) : 1.0;
+    if (*out.f_test_p < 0.05 && tpu_rows >= std::max<std::size_t>(2, o_.min_points)) {
+      std::swap(out.chosen, *with);
+    }
+    out.other = std::move(*with);
+    return out;
+  }
+
+  void describe_fit(CurveFit& out, const Prepared& ready) const;
+  void add_rows(CurveFit& out, const Prepared& ready) const;
+  void add_transitions(CurveFit& out) const;
+  void add_at25(CurveFit& out) const;
+  void add_runner_up(CurveFit& out, const Solved& s) const;
+  void add_notes(CurveFit& out, const Prepared& ready) const;
+
+  const C3FitOptions& o_;
+};
+
+void Fitter::describe_fit(CurveFit& out, const Prepared& ready) const {
+  const Solved& s = ready.choice.chosen;
+  out.points = s.problem.size();
+  for (const CurveRow* row : ready.usable.rows) out.used.push_back(row->row);
+  out.Tleaf = ready.usable.tleaf;
+  out.Patm = ready.usable.patm;
+  out.kinetics_set = o_.kinetics->name;
+  // The constants at the curve's means, also where rows have their own.
+  const auto k = kinetics_at(*o_.kinetics, out.Tleaf, out.Patm, o_.basis, o_.overrides);
+  if (k) out.kinetics = *k;
+  out.electrons = o_.electrons;
+  out.alpha = o_.alpha;
+  out.permitted = s.problem.permitted.list();
+  out.ssr = s.solution.ssr;
+  out.df = s.df() > 0 ? static_cast<std::size_t>(s.df()) : 0;
+  out.rmse = out.df > 0 ? std::sqrt(out.ssr / static_cast<double>(out.df)) : 0;
+  out.leaf = s.solution.leaf;
+  out.certified = s.solution.certified;
+  out.certificate =
+      out.certified
+          ? fmt::format(
+                "no other Vcmax, J, TPU, Rday gives a smaller sum of squares under this "
+                "model ({} rows, squared loss, equal weights, infinite gm, Ci above 0, "
+                "{}); certifies the sum, not that only these parameters reach it",
+                out.points,
+                s.problem.ordered ? "states in one order along Ci"
+                                  : "kinetics per row, all cells searched")
+          : "not certified: the sum of squares recomputed from the parameters differs from the "
+            "solver's by more than 1e-9 of sum A^2 (Ci that hardly differ, or absurd values)";
+  out.f_test_p = ready.choice.f_test_p;
+  if (ready.choice.other) {
+    const Solved& other = *ready.choice.other;
+    out.other_set = alternative(other.problem.permitted.tpu ? "with TPU permitted" : "without TPU",
+                                other.problem, other.solution.leaf, other.solution.ssr);
+  }
+}
+
+void Fitter::add_rows(CurveFit& out, const Prepared& ready) const {
+  const Solved& s = ready.choice.chosen;
+  for (std::size_t i = 0; i < s.problem.size(); ++i) {
+    const CurveRow& row = *ready.usable.rows[s.problem.row[i]];
+    FittedRow f;
+    f.row = row.row;
+    f.Ci = row.Ci;
+    f.A = row.A;
+    f.A_model = modelled_rate(s.problem, i, out.leaf);
+    f.residual = f.A - f.A_model;
+    f.state = limiting_state(s.problem, i, out.leaf);
+    out.rows.push_back(f);
+  }
+  std::stable_sort(out.rows.begin(), out.rows.end(),
+                   [](const FittedRow& a, const FittedRow& b) { return a.Ci < b.Ci; });
+  for (const Limitation state : {Limitation::rubisco, Limitation::rubp, Limitation::tpu}) {
+    if (rows_limited_by(s, state) > 0) out.limited_by.push_back(state);
+  }
+}
+
+/// Ci at which two states give the same rate; empty where they do not meet above 0.
+std::optional<double> crossing(Limitation from, Limitation to, const C3Leaf& leaf,
+                               const Kinetics& k, const Electrons& e, double alpha) {
+  const double a = e.carboxylation, b = e.oxygenation, g = k.gamma_star;
+  const double tpu_g = (1 + 3 * alpha) * g;
+  double top = 0, bottom = 0;
+  if (from == Limitation::rubisco && to == Limitation::rubp) {
+    top = leaf.J * k.Km - b * g * leaf.Vcmax;
+    bottom = a * leaf.Vcmax - leaf.J;
+  } else if (from == Limitation::rubp && to == Limitation::tpu) {
+    top = tpu_g * leaf.J + 3 * leaf.TPU * b * g;
+    bottom = leaf.J - 3 * a * leaf.TPU;
+  } else {
+    top = tpu_g * leaf.Vcmax + 3 * leaf.TPU * k.Km;
+    bottom = leaf.Vcmax - 3 * leaf.TPU;
+  }
+  const double ci = top / bottom;
+  if (!std::isfinite(ci) || !(ci > 0)) return {};
+  return ci;
+}
+
+void Fitter::add_transitions(CurveFit& out) const {
+  for (std::size_t i = 1; i < out.limited_by.size(); ++i) {
+    const Limitation from = out.limited_by[i - 1], to = out.limited_by[i];
+    const auto ci = crossing(from, to, out.leaf, out.kinetics, out.electrons, out.alpha);
+    if (ci) out.transitions.push_back({from, to, *ci});
+  }
+}
+
+void Fitter::add_at25(CurveFit& out) const {
+  if (o_.at25 == nullptr) return;
+  out.response_set = o_.at25->name;
+  bool noted = false;
+  for (const auto& [estimate, capacity] :
+       {std::pair{&out.Vcmax, Capacity::Vcmax}, std::pair{&out.J, Capacity::J},
+        std::pair{&out.TPU, Capacity::TPU}, std::pair{&out.Rday, Capacity::Rday}}) {
+    At25 moved{estimate->symbol + "25", {}, {}, {}};
+    if (const auto move = move_to_25(*o_.at25, capacity, out.Tleaf)) {
+      const auto by_factor = [&](const std::optional<double>& v) {
+        return v ? std::optional(*v / move->factor) : std::nullopt;
+      };
+      moved.value = by_factor(estimate->value);
+      moved.low = by_factor(estimate->low);
+      moved.high = by_factor(estimate->high);
+      if (!noted && capacity == Capacity::Vcmax) {
+        out.notes.push_back(move->note);
+        noted = true;
+      }
+    }
+    out.at25.push_back(std::move(moved));
+  }
+}
+
+void Fitter::add_runner_up(CurveFit& out, const Solved& s) const {
+  const auto minima = local_minima(s.problem);
+  for (const LocalMinimum& m : minima) {
+    if (m.ssr <= s.solution.ssr + 1e-12 * s.problem.scale) continue;
+    out.runner_up = alternative("next local minimum", s.problem, m.leaf, m.ssr);
+    break;
+  }
+  if (!out.runner_up || out.runner_up->ssr > 1.01 * out.ssr || !(out.leaf.Vcmax < infinity) ||
+      !(out.runner_up->leaf.Vcmax < infinity)) {
+    return;
+  }
+  const double change = 100 * (out.runner_up->leaf.Vcmax / out.leaf.Vcmax - 1);
+  if (std::abs(change) > 5) {
+    out.notes.push_back({NoteLevel::warning, "runner-up-close",
+                         fmt::format("another minimum fits within 1 % of this sum of squares with "
+                                     "Vcmax {:+.0f} %",
+                                     change)});
+  }
+}
+
+void Fitter::add_notes(CurveFit& out, const Prepared& ready) const {
+  const auto caution = [&](std::string about, std::string text) {
+    out.notes.push_back({NoteLevel::caution, std::move(about), std::move(text)});
+  };
+  if (ready.usable.tleaf_spread > 2) {
+    caution("tleaf-spread",
+            fmt::format("Tleaf varies by {:.1f} K within the curve{}", ready.usable.tleaf_spread,
+                        o_.tleaf_per_row ? "" : "; kinetics are taken at its mean"));
+  }
+  if (out.df == 0) {
+    out.notes.push_back({NoteLevel::warning, "no-degrees-of-freedom",
+                         "as many parameters as rows: the fit cannot be judged and has no "
+                         "intervals"});
+  } else if (out.df < 3) {
+    caution("few-degrees-of-freedom",
+            fmt::format("only {} degree{} of freedom", out.df, out.df == 1 ? "" : "s"));
+  }
+  if (ready.choice.chosen.solution.flat) {
+    out.notes.push_back({NoteLevel::warning, "flat",
+                         "the flat curve A = -Rday fits best: no capacity can be read from it"});
+  }
+  const Kinetics& k = out.kinetics;
+  const double least = o_.electrons.oxygenation / o_.electrons.carboxylation * k.gamma_star;
+  if (k.Km <= least) {
+    caution("km-low",
+            "Km is so low beside GammaStar that the states need not follow the usual "
+            "order; all orders were searched");
+  }
+  const ResidualChecks& r = out.residuals;
+  if (r.largest && *r.largest > 3) {
+    caution("large-residual",
+            fmt::format("a row lies {:.1f} standard deviations off the curve", *r.largest));
+  }
+  if (r.runs_p && *r.runs_p < 0.01) {
+    caution("residual-runs", "residuals come in runs: the model does not follow the curve's shape");
+  }
+  for (const Estimate* e : {&out.Vcmax, &out.J}) {
+    if (e->status == Status::lower_bound && e->value) {
+      caution(e->symbol + "-open", e->symbol +
+                                       " is not bounded above by these rows: the value "
+                                       "printed is the best fit, not an estimate");
+    }
+  }
+}
+
+CurveFit Fitter::complete(const Curve& curve, const Prepared& ready,
+                          std::optional<double> correlation) const {
+  const Solved& s = ready.choice.chosen;
+  CurveFit out;
+  out.curve_id = curve.curve_id;
+  out.notes = curve.notes;
+  for (const Notes* notes : {&ready.usable.notes, &ready.choice.notes}) {
+    out.notes.insert(out.notes.end(), notes->begin(), notes->end());
+  }
+  describe_fit(out, ready);
+  add_rows(out, ready);
+  add_transitions(out);
+  out.residual_correlation = correlation;
+  IntervalRequest request{o_.level, correlation, o_.intervals == IntervalMethod::profile};
+  auto estimates = estimate_parameters(s.problem, s.solution, ready.design, ready.observations,
+                                       o_.electrons, o_.alpha, request);
+  if (o_.intervals == IntervalMethod::bootstrap) {
+    bootstrap_intervals(estimates, s.problem, s.solution, o_.level, o_.replicates, o_.seed,
+                        curve.curve_id);
+  }
+  out.Vcmax = std::move(estimates.Vcmax);
+  out.J = std::move(estimates.J);
+  out.TPU = std::move(estimates.TPU);
+  out.Rday = std::move(estimates.Rday);
+  if (const auto profile = correlation_profile(ready.design)) {
+    out.residuals.lag1 = profile->observed;
+    out.residuals.lag1_expected = profile->expected(0);
+  }
+  const RunsAndOutliers checks = check_residuals(ready.design);
+  out.residuals.runs_p = checks.runs_p;
+  out.residuals.largest = checks.largest;
+  add_at25(out);
+  add_runner_up(out, s);
+  if (o_.budget) {
+    out.budget = make_budget(ready.usable.rows, ready.usable.tleaf, ready.usable.patm, o_,
+                             s.problem, out.leaf);
+  }
+  add_notes(out, ready);
+  return out;
+}
+
+void note_correlation(CampaignFit& out, const C3FitOptions& options, std::size_t curves) {
+  if (options.intervals != IntervalMethod::profile) return;
+  using From = CorrelationSource::From;
+  if (options.correlation.from == From::estimated && !out.correlation) {
+    out.notes.push_back({NoteLevel::info, "correlation-not-estimated",
+                         fmt::format("intervals take residuals as independent: {} curve{} cannot "
+                                     "tell their correlation (5 are needed, or --correlation "
+                                     "VALUE)",
+                                     curves, curves == 1 ? "" : "s")});
+  } else if (out.correlation) {
+    out.notes.push_back(
+        {NoteLevel::info, "correlation",
+         fmt::format(
+             "widened intervals take neighbouring residuals as correlated by {:.2f} ({})",
+             *out.correlation,
+             options.correlation.from == From::given ? "given" : "estimated over all curves")});
+  }
+}
+
+}  // namespace
+
+const char* status_name(Status status) {
+  switch (status) {
+    case Status::estimated:
+      return "estimated";
+    case Status::fixed:
+      return "fixed";
+    case Status::lower_bound:
+      return "lower bound";
+    case Status::upper_bound:
+      return "upper bound";
+    case Status::not_identified:
+      return "not identified";
+  }
+  return "not identified";
+}
+
+Result<CurveFit> fit_curve(const Curve& curve, const C3FitOptions& options,
+                           std::optional<double> correlation) {
+  const Fitter fitter(options);
+  const auto ready = fitter.prepare(curve);
+  if (!ready) return fail(ready.error());
+  return fitter.complete(curve, *ready, correlation);
+}
+
+CampaignFit fit_curves(std::span<const Curve> curves, const C3FitOptions& options,
+                       const Progress& progress, const Cancel* cancel) {
+  CampaignFit out;
+  const Fitter fitter(options);
+  std::vector<std::pair<const Curve*, Prepared>> ready;
+  std::vector<CorrelationProfile> profiles;
+  for (const Curve& curve : curves) {
+    auto prepared = fitter.prepare(curve);
+    if (!prepared) {
+      out.failed.push_back({curve.curve_id, prepared.error().text()});
+      continue;
+    }
+    if (auto profile = correlation_profile(prepared->design)) {
+      profiles.push_back(std::move(*profile));
+    }
+    ready.emplace_back(&curve, std::move(*prepared));
+  }
+  using From = CorrelationSource::From;
+  if (options.intervals == IntervalMethod::profile) {
+    if (options.correlation.from == From::given) out.correlation = options.correlation.value;
+    if (options.correlation.from == From::estimated) {
+      out.correlation = estimate_correlation(profiles);
+    }
+  }
+  note_correlation(out, options, ready.size());
+  for (std::size_t i = 0; i < ready.size(); ++i) {
+    if (cancel != nullptr && cancel->raised()) {
+      out.notes.push_back({NoteLevel::warning, "interrupted",
+                           fmt::format("stopped after {} of {} curves", i, ready.size())});
+      break;
+    }
+    out.fits.push_back(fitter.complete(*ready[i].first, ready[i].second, out.correlation));
+    report_progress(progress, static_cast<double>(i + 1) / static_cast<double>(ready.size()),
+                    ready[i].first->curve_id);
+  }
+  return out;
+}
+
+}  // namespace leafwright

@@ -1,0 +1,265 @@
+// The settings of this room, and options from them.
+#include <fmt/format.h>
+
+#include <array>
+
+#include "base/number.hpp"
+#include "fit/fit.hpp"
+
+namespace leafwright {
+namespace {
+
+using Kind = SettingKind;
+
+const std::array<Setting, 18>& declared() {
+  static const std::array<Setting, 18> settings{{
+      {.name = "kinetics",
+       .kind = Kind::text,
+       .default_value = "bernacchi-2001",
+       .help = "Rubisco kinetics by author and year; the set's CO2 (Ci or Cc) must suit --gm",
+       .source = "Bernacchi et al. 2001, Plant Cell Environ. 24:253 (a Ci set, for infinite gm)",
+       .value_name = "NAME"},
+      {.name = "kinetic",
+       .kind = Kind::list,
+       .help = "replace one constant of the set: Kc, Ko, O, GammaStar or Km, at leaf temperature, "
+               "as a mole fraction (Kc, GammaStar, Km in umol mol-1; Ko, O in mmol mol-1)",
+       .source = "the user's own",
+       .value_name = "SYMBOL=VALUE"},
+      {.name = "limitations",
+       .kind = Kind::text,
+       .default_value = "auto",
+       .help = "limitations the fit may use, such as rubisco,rubp,tpu; auto: rubisco and rubp, and "
+               "tpu where an F test at 5 % asks for it with at least two TPU rows",
+       .source = "docs/decisions/limitations.md",
+       .value_name = "auto|LIST"},
+      {.name = "basis",
+       .kind = Kind::choice,
+       .default_value = "partial-pressure",
+       .choices = {"partial-pressure", "mole-fraction"},
+       .help = "whether kinetic constants keep their partial pressure or their mole fraction when "
+               "the air pressure is not the one they were measured at",
+       .source = "docs/decisions/kinetics-basis.md"},
+      {.name = "rday",
+       .kind = Kind::text,
+       .unit = "umol m-2 s-1",
+       .default_value = "free",
+       .help = "respiration in the light, positive: fitted (free), a number, a column that is "
+               "constant within a curve, or a fraction of Vcmax",
+       .source = "docs/decisions/rday.md",
+       .value_name = "free|VALUE|column:NAME|fraction:VALUE"},
+      {.name = "gm",
+       .kind = Kind::text,
+       .unit = "mol m-2 s-1",
+       .default_value = "infinite",
+       .help = "mesophyll conductance; this version fits infinite gm only (Vcmax and J are then "
+               "apparent values)",
+       .source = "open reporting format (Ely et al. 2021): Vcmax and J are for infinite gm",
+       .value_name = "infinite|VALUE|free"},
+      {.name = "electrons",
+       .kind = Kind::choice,
+       .default_value = "4/8",
+       .choices = {"4/8", "4.5/10.5"},
+       .help = "electrons per carboxylation / per oxygenation in the RuBP-limited rate",
+       .source = "Farquhar, von Caemmerer & Berry 1980 (4/8); Farquhar & von Caemmerer 1982 "
+                 "(4.5/10.5)"},
+      {.name = "glycolate",
+       .kind = Kind::number,
+       .default_value = "0",
+       .low = 0,
+       .high = 1,
+       .help = "fraction of glycolate carbon not returned to the chloroplast (alpha), which lets A "
+               "fall at high CO2 under TPU limitation",
+       .source = "Harley & Sharkey 1991; 0: the TPU plateau is flat"},
+      {.name = "smooth",
+       .kind = Kind::text,
+       .default_value = "none",
+       .help = "curvature of a smooth minimum; this version fits the sharp minimum only",
+       .source = "Farquhar, von Caemmerer & Berry 1980 (sharp minimum)",
+       .value_name = "none|THETA"},
+      {.name = "min-points",
+       .kind = Kind::whole,
+       .default_value = "1",
+       .low = 1,
+       .high = 1000,
+       .help = "a limitation that limits any row must limit at least this many",
+       .source = "1: no constraint, so the fit is the best there is"},
+      {.name = "screen",
+       .kind = Kind::choice,
+       .default_value = "on",
+       .choices = {"on", "off"},
+       .help = "screening of rows; this version has no rules of its own: rows marked use = 0 or "
+               "with Ci at or below 0 are left out either way",
+       .source = "DESIGN: nothing is rejected silently"},
+      {.name = "at25",
+       .kind = Kind::text,
+       .default_value = "bernacchi-2001",
+       .help = "temperature responses that move values to 25 degC; a capacity the set does not "
+               "treat gets no value",
+       .source = "Bernacchi et al. 2001, 2003",
+       .value_name = "RESPONSE-SET|none"},
+      {.name = "intervals",
+       .kind = Kind::choice,
+       .default_value = "profile",
+       .choices = {"profile", "bootstrap", "none"},
+       .help = "how intervals are made",
+       .source = "docs/decisions/intervals.md"},
+      {.name = "level",
+       .kind = Kind::number,
+       .default_value = "0.95",
+       .low = 0.6,
+       .high = 0.999,
+       .help = "confidence level of intervals",
+       .source = "common practice, no source"},
+      {.name = "correlation",
+       .kind = Kind::text,
+       .default_value = "auto",
+       .help = "correlation of neighbouring residuals for the widened intervals: estimated over "
+               "all curves (auto, at least 5), a number from 0 to 0.98, or none",
+       .source = "docs/decisions/intervals.md",
+       .value_name = "auto|VALUE|none"},
+      {.name = "kinetics-at",
+       .kind = Kind::choice,
+       .default_value = "mean",
+       .choices = {"mean", "row"},
+       .help = "kinetic constants at the curve's mean leaf temperature and pressure, or at each "
+               "row's own",
+       .source = "docs/decisions/temperature-per-row.md"},
+      {.name = "replicates",
+       .kind = Kind::whole,
+       .default_value = "2000",
+       .low = 100,
+       .high = 1000000,
+       .help = "replicates of --intervals bootstrap",
+       .source = "common practice, no source"},
+      {.name = "seed",
+       .kind = Kind::whole,
+       .default_value = "1",
+       .low = 0,
+       .help = "seed of random numbers; results do not depend on the number of threads",
+       .source = "any number"},
+  }};
+  return settings;
+}
+
+Result<LimitationSet> parse_limitations(const std::string& text) {
+  LimitationSet set{false, false, false};
+  std::size_t begin = 0;
+  while (begin <= text.size()) {
+    const std::size_t end = std::min(text.find(',', begin), text.size());
+    const std::string name = text.substr(begin, end - begin);
+    bool* slot = name == "rubisco"
+                     ? &set.rubisco
+                     : (name == "rubp" ? &set.rubp : (name == "tpu" ? &set.tpu : nullptr));
+    if (slot == nullptr || *slot) {
+      return fail(ErrorCode::usage,
+                  slot == nullptr ? fmt::format("'{}' in --limitations", name)
+                                  : fmt::format("'{}' twice in --limitations", name),
+                  "auto, or some of rubisco, rubp, tpu separated by commas");
+    }
+    *slot = true;
+    begin = end + 1;
+  }
+  return set;
+}
+
+Result<RdaySource> parse_rday(const std::string& text) {
+  using From = RdaySource::From;
+  constexpr const char* accepted = "free, a number of 0 or more, column:NAME or fraction:VALUE";
+  if (text == "free") return RdaySource{};
+  if (text.rfind("column:", 0) == 0) {
+    if (text.size() == 7) return fail(ErrorCode::usage, "'column:' in --rday", accepted);
+    return RdaySource{From::column, 0};
+  }
+  const bool fraction = text.rfind("fraction:", 0) == 0;
+  const auto number = parse_number(fraction ? text.substr(9) : text);
+  if (!number) return fail(ErrorCode::usage, fmt::format("'{}' for --rday", text), accepted);
+  if (*number < 0) {
+    return fail(ErrorCode::usage, fmt::format("'{}' for --rday", text), accepted,
+                "respiration is positive: change the sign");
+  }
+  if (fraction && *number >= 1) {
+    return fail(ErrorCode::usage, fmt::format("'{}' for --rday", text),
+                "a fraction of Vcmax below 1, such as fraction:0.015");
+  }
+  return RdaySource{fraction ? From::fraction : From::value, *number};
+}
+
+Result<CorrelationSource> parse_correlation(const std::string& text) {
+  using From = CorrelationSource::From;
+  if (text == "auto") return CorrelationSource{};
+  if (text == "none") return CorrelationSource{From::none, 0};
+  const auto number = parse_number(text);
+  if (!number || *number < 0 || *number > 0.98) {
+    return fail(ErrorCode::usage, fmt::format("'{}' for --correlation", text),
+                "auto, none, or a number from 0 to 0.98");
+  }
+  return CorrelationSource{From::given, *number};
+}
+
+/// What this version refuses, with reasons.
+Result<void> check_refusals(const Settings& s, const KineticsSet& set) {
+  if (const std::string& gm = s.text("gm"); gm != "infinite") {
+    const auto number = parse_number(gm);
+    if (gm != "free" && (!number || !(*number > 0))) {
+      return fail(ErrorCode::usage, fmt::format("'{}' for --gm", gm),
+                  "infinite, free, or a number above 0");
+    }
+    if (auto ok = check_gm_basis(set, true); !ok) return fail(ok.error());
+    return fail(ErrorCode::refused, fmt::format("--gm {}", gm),
+                "--gm infinite: this version does not fit finite mesophyll conductance");
+  }
+  if (const std::string& smooth = s.text("smooth"); smooth != "none") {
+    return fail(ErrorCode::refused, fmt::format("--smooth {}", smooth),
+                "--smooth none: this version fits the sharp minimum only",
+                "the budget shows what blending states (theta 0.98) would do to each parameter");
+  }
+  return {};
+}
+
+}  // namespace
+
+SettingTable fit_settings() {
+  return declared();
+}
+
+Result<C3FitOptions> fit_options(const Settings& s) {
+  C3FitOptions o;
+  const auto kinetics = find_kinetics(s.text("kinetics"));
+  if (!kinetics) return fail(kinetics.error());
+  o.kinetics = *kinetics;
+  for (const std::string& assignment : s.list("kinetic")) {
+    if (auto ok = set_override(o.overrides, assignment); !ok) return fail(ok.error());
+  }
+  if (auto ok = check_refusals(s, **kinetics); !ok) return fail(ok.error());
+  if (s.text("limitations") != "auto") {
+    const auto set = parse_limitations(s.text("limitations"));
+    if (!set) return fail(set.error());
+    o.limitations = *set;
+  }
+  o.basis = s.text("basis") == "mole-fraction" ? Basis::mole_fraction : Basis::partial_pressure;
+  const auto rday = parse_rday(s.text("rday"));
+  if (!rday) return fail(rday.error());
+  o.rday = *rday;
+  if (s.text("electrons") == "4.5/10.5") o.electrons = {4.5, 10.5};
+  o.alpha = s.number("glycolate");
+  o.min_points = static_cast<std::size_t>(s.whole("min-points"));
+  if (s.text("at25") != "none") {
+    const auto response = find_response(s.text("at25"));
+    if (!response) return fail(response.error());
+    o.at25 = *response;
+  }
+  o.intervals =
+      s.text("intervals") == "bootstrap"
+          ? IntervalMethod::bootstrap
+          : (s.text("intervals") == "none" ? IntervalMethod::none : IntervalMethod::profile);
+  o.level = s.number("level");
+  const auto correlation = parse_correlation(s.text("correlation"));
+  if (!correlation) return fail(correlation.error());
+  o.correlation = *correlation;
+  o.tleaf_per_row = s.text("kinetics-at") == "row";
+  o.replicates = static_cast<std::size_t>(s.whole("replicates"));
+  o.seed = static_cast<std::uint64_t>(s.whole("seed"));
+  return o;
+}
+
+}  // namespace leafwright
