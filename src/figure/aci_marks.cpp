@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <limits>
 #include <stdexcept>
 
 #include "figure/text.hpp"
@@ -136,7 +137,7 @@ std::vector<LineSeries> limiting_lines(const CurveFit& fit, const std::vector<do
 
 LineSeries model_line(const CurveFit& fit, const std::vector<double>& grid) {
   LineSeries line;
-  line.name = "fitted model";
+  line.name = "model";
   line.width = 1.5;
   line.set_range = true;
   for (const double C : grid) {
@@ -144,6 +145,17 @@ LineSeries model_line(const CurveFit& fit, const std::vector<double>& grid) {
         {C, c3_assimilation(C, fit.leaf, fit.kinetics, fit.electrons, fit.alpha).A});
   }
   return line;
+}
+
+bool reaches_low(const Curve& curve) {
+  double low = std::numeric_limits<double>::infinity();
+  double high = -low;
+  for (const CurveRow& row : curve.rows) {
+    if (!std::isfinite(row.Ci)) continue;
+    low = std::min(low, row.Ci);
+    high = std::max(high, row.Ci);
+  }
+  return low < 0.5 * high;
 }
 
 std::optional<std::pair<double, double>> used_range(const CurveFit& fit) {
@@ -160,7 +172,7 @@ std::optional<std::pair<double, double>> used_range(const CurveFit& fit) {
 std::string interval_text(const std::optional<double>& low, const std::optional<double>& high) {
   const bool has_low = low && std::isfinite(*low);
   const bool has_high = high && std::isfinite(*high);
-  if (has_low && has_high) return pretty_number(*low) + " – " + pretty_number(*high);
+  if (has_low && has_high) return pretty_number(*low) + " to " + pretty_number(*high);
   if (has_low) return "> " + pretty_number(*low);
   if (has_high) return "< " + pretty_number(*high);
   return "open";

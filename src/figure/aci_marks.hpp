@@ -39,10 +39,13 @@ std::vector<LineSeries> limiting_lines(const CurveFit& fit, const std::vector<do
 /// fitted (the minimum of net rates differs below Gamma*).
 LineSeries model_line(const CurveFit& fit, const std::vector<double>& grid);
 
+/// Whether the curve covers enough of Ci for its axis to begin at 0: lowest below half the highest.
+bool reaches_low(const Curve& curve);
+
 /// Lowest and highest Ci of the used rows; empty without any.
 std::optional<std::pair<double, double>> used_range(const CurveFit& fit);
 
-/// "58.6 – 64.1", "> 58.6", "< 64.1"; "open" where neither end is bound by the data.
+/// "58.6 to 64.1", "> 58.6", "< 64.1"; "open" where neither end is bound by the data.
 std::string interval_text(const std::optional<double>& low, const std::optional<double>& high);
 
 /// What the value cell of an estimate says: "61.2", "0.9 (fixed)", "> 7.9", "not identified".

@@ -13,14 +13,15 @@ namespace leafwright {
 namespace {
 
 constexpr double beside_from_mm = 150;  // narrower figures have their numbers below the plot
-constexpr double block_mm = 68;
+constexpr double block_mm = 76;
 constexpr std::size_t most_listed = 6;  // unused rows and notes named in the text
 
-Panel aci_axes(double plot_width) {
+Panel aci_axes(const Curve& curve, double plot_width) {
   Panel panel;
-  panel.x = {"Intercellular CO₂ Ci", "umol mol-1", {}, {}, true};
+  panel.x = {"Intercellular CO₂ Ci", "umol mol-1", {}, {}, false};
   panel.y = {"Net assimilation A", "umol m-2 s-1", {}, {}, false};
-  panel.height = std::clamp(0.62 * plot_width, 105.0, 260.0);
+  panel.x.include_zero = reaches_low(curve);
+  panel.height = std::clamp(0.68 * plot_width, 105.0, 260.0);
   panel.zero_line = true;
   panel.empty_text = "no row with a number for both A and Ci";
   return panel;
@@ -36,7 +37,7 @@ std::string transition_label(const Transition& t) {
 }
 
 Panel main_panel(const CurveFit& fit, const Curve& curve, double plot_width) {
-  Panel panel = aci_axes(plot_width);
+  Panel panel = aci_axes(curve, plot_width);
   panel.points = state_points(fit, curve);
   if (const auto range = used_range(fit)) {
     LineSeries model = model_line(fit, line_grid(fit, range->first, range->second, 120));
@@ -58,7 +59,7 @@ Panel residual_panel(const CurveFit& fit, const Panel& above) {
   Panel panel;
   panel.x = above.x;
   panel.y = {"Residual", "umol m-2 s-1", {}, {}, false};
-  panel.height = std::max(38.0, 0.28 * above.height);
+  panel.height = std::max(46.0, 0.28 * above.height);
   panel.zero_line = true;
   for (const VerticalMarker& v : above.verticals) panel.verticals.push_back({v.x, "", v.tooltip});
   double largest = 0;
@@ -113,18 +114,20 @@ std::string at25_text(const CurveFit& fit) {
   return text.empty() ? "" : "At 25 °C (" + fit.response_set + "): " + text;
 }
 
-std::string finite_text(const char* name, double value, const char* unit) {
-  return std::string(name) + " " + (std::isfinite(value) ? pretty_number(value) : "unknown") + unit;
+std::string finite_text(const char* name, double value, const char* unit, int digits = 4) {
+  return std::string(name) + " " +
+         (std::isfinite(value) ? pretty_number(value, digits) : "unknown") + unit;
 }
 
 std::string kinetics_text(const CurveFit& fit) {
-  std::string text = "Kinetics " + (fit.kinetics_set.empty() ? "as given" : fit.kinetics_set) +
-                     ": " + finite_text("Km", fit.kinetics.Km, "") + ", " +
-                     finite_text("Γ*", fit.kinetics.gamma_star, " µmol mol⁻¹") + "; RuBP " +
-                     pretty_number(fit.electrons.carboxylation) + "C + " +
-                     pretty_number(fit.electrons.oxygenation) + "Γ*";
-  if (fit.alpha > 0) text += "; " + finite_text("α", fit.alpha, "");
-  return text + ".";
+  const Electrons& e = fit.electrons;
+  std::string text = fmt::format("Kinetics {}: {}, {}. RuBP: {}C\u00a0+\u00a0{}Γ*.",
+                                 fit.kinetics_set.empty() ? "as given" : fit.kinetics_set,
+                                 finite_text("Km", fit.kinetics.Km, ""),
+                                 finite_text("Γ*", fit.kinetics.gamma_star, " µmol mol⁻¹"),
+                                 pretty_number(e.carboxylation), pretty_number(e.oxygenation));
+  if (fit.alpha > 0) text += " " + finite_text("α", fit.alpha, ".");
+  return text;
 }
 
 std::string unused_text(const Curve& curve, const std::vector<PointSeries>& points) {
@@ -167,9 +170,9 @@ TextBlock fit_block(const CurveFit& fit, const Curve& curve, const std::vector<P
                     const AciPanelOptions& options) {
   TextBlock block;
   block.table = estimate_table(fit, options);
-  block.paragraphs.push_back(fmt::format("{} of {} rows used, {}, df {}.", fit.points,
-                                         curve.rows.size(),
-                                         finite_text("RMSE", fit.rmse, " µmol m⁻² s⁻¹"), fit.df));
+  block.paragraphs.push_back(
+      fmt::format("{} of {} rows used, {}, df {}.", fit.points, curve.rows.size(),
+                  finite_text("RMSE", fit.rmse, " µmol m⁻² s⁻¹", 3), fit.df));
   block.paragraphs.push_back(fit.certified ? "Certified: yes, no other parameters fit better."
                                            : "Certified: no, a better fit cannot be ruled out.");
   const std::string at25 = at25_text(fit);
@@ -227,7 +230,7 @@ Result<std::string> failed_panel(const FailedCurve& failed, const Curve& curve,
       "Net assimilation A (µmol m⁻² s⁻¹) against intercellular CO₂ Ci (µmol mol⁻¹). "
       "Not fitted: " +
       why + ".";
-  Panel panel = aci_axes(plot_width_pt(options.width_mm));
+  Panel panel = aci_axes(curve, plot_width_pt(options.width_mm));
   panel.points = plain_points(curve);
   chart.block.paragraphs = {"Not fitted: " + why};
   const std::string unused = unused_text(curve, panel.points);

@@ -11,17 +11,25 @@
 namespace leafwright {
 namespace {
 
-constexpr double margin = 5;          // pt, around everything
-constexpr double panel_gap = 9;       // pt, between stacked panels
-constexpr double heading_text = 8.5;  // pt
+constexpr double margin = 5;                 // pt, around everything
+constexpr double panel_gap = gap_above + 5;  // pt, between stacked panels
+constexpr double heading_text = 8.5;         // pt
 constexpr double legend_text = 6.5;
-constexpr double swatch = 20;  // pt, width of a legend's sample
+constexpr double entry_gap = 6;
+constexpr double swatch = 16;  // pt, width of a legend's sample
 
 struct LegendEntry {
   std::string name;
   const PointSeries* points = nullptr;
   const LineSeries* line = nullptr;
 };
+
+// A line that lies wholly outside the axes is not drawn, and so has no entry.
+bool any_inside(const LineSeries& line, const Span& x, const Span& y) {
+  return std::any_of(line.points.begin(), line.points.end(), [&](const Point& p) {
+    return p.x >= x.low && p.x <= x.high && p.y >= y.low && p.y <= y.high;
+  });
+}
 
 // Points and a line of one name share one entry: the shape sits on the dash.
 std::vector<LegendEntry> legend_entries(const Chart& chart) {
@@ -33,19 +41,21 @@ std::vector<LegendEntry> legend_entries(const Chart& chart) {
     return entries.emplace_back(LegendEntry{name});
   };
   if (!chart.legend) return entries;
+  const Span x = shared_x_span(chart.panels);
   for (const Panel& panel : chart.panels) {
+    const Span y = y_span(panel);
     for (const PointSeries& s : panel.points) {
       if (!s.name.empty() && !s.marks.empty()) entry(s.name).points = &s;
     }
     for (const LineSeries& s : panel.lines) {
-      if (!s.name.empty() && !s.points.empty()) entry(s.name).line = &s;
+      if (!s.name.empty() && any_inside(s, x, y)) entry(s.name).line = &s;
     }
   }
   return entries;
 }
 
 double entry_width(const LegendEntry& e) {
-  return (e.line ? swatch : 8) + 3 + text_width(e.name, legend_text) + 9;
+  return (e.line ? swatch : 8) + 3 + text_width(e.name, legend_text) + entry_gap;
 }
 
 // Draws, or with no writer only measures; returns the height.
@@ -57,7 +67,7 @@ double draw_legend(SvgWriter* svg, const std::vector<LegendEntry>& entries, doub
   double y = top + row;
   for (const LegendEntry& e : entries) {
     const double w = entry_width(e);
-    if (x > left && x + w - 9 > left + width) x = left, y += row;
+    if (x > left && x + w - entry_gap > left + width) x = left, y += row;
     if (svg) {
       const double sample = e.line ? swatch : 8;
       const double middle = y - 0.36 * legend_text;
@@ -97,12 +107,12 @@ Layout lay_out(const Chart& chart, const std::vector<LegendEntry>& entries,
   for (const Panel& p : chart.panels) l.left = std::max(l.left, room_left(p, style));
   l.left += margin;
   l.legend_top = margin + (chart.heading.empty() ? 0 : 1.5 * heading_text);
-  l.top = l.legend_top + draw_legend(nullptr, entries, margin, l.legend_top, l.width) + 3;
+  l.top = l.legend_top + draw_legend(nullptr, entries, margin, l.legend_top, l.width) + gap_above;
   l.panels_end = l.top;
   for (const Panel& p : chart.panels) l.panels_end += p.height + panel_gap;
   l.panels_end += room_below(style) - panel_gap;
   l.block_left = beside ? total - margin - l.block_width : margin;
-  l.block_top = beside ? l.legend_top + 3 : l.panels_end + 6;
+  l.block_top = beside ? l.legend_top + 2 : l.panels_end + 6;
   const double block_end = chart.block.empty()
                                ? 0
                                : l.block_top + draw_text_block(nullptr, chart.block, l.block_left,

@@ -52,25 +52,14 @@ PanelStyle thumbnail_style() {
 struct Grid {
   double cell_width = 0, cell_height = 0;  // pt
   double plot_height = 0;
+  std::size_t text_lines = 1;
   double header = 0;
   std::size_t columns = 0, per_page = 0;
 };
 
-Grid grid_for(const ContactSheetOptions& options, std::size_t count) {
-  Grid g;
-  g.columns = static_cast<std::size_t>(options.columns);
-  const double inner = options.width_mm * pt_per_mm - 2 * margin;
-  g.cell_width = (inner - (options.columns - 1) * gap) / options.columns;
-  g.plot_height = std::clamp(0.6 * (g.cell_width - 20), 40.0, 160.0);
-  g.cell_height =
-      1.3 * id_text + 1.5 * small_text + g.plot_height + room_below(thumbnail_style()) + gap;
-  g.per_page = options.rows == 0 ? count : g.columns * static_cast<std::size_t>(options.rows);
-  return g;
-}
-
 Panel thumbnail(const SheetCurve& item) {
   Panel panel;
-  panel.x.include_zero = true;
+  panel.x.include_zero = reaches_low(*item.curve);
   panel.zero_line = true;
   panel.empty_text = "no row with A and Ci";
   if (!item.fit) {
@@ -88,7 +77,48 @@ Panel thumbnail(const SheetCurve& item) {
 
 std::string line_of(const SheetCurve& item) {
   if (!item.fit) return "Not fitted: " + (item.why.empty() ? "no reason recorded" : item.why);
-  return "Vcmax " + value_text(item.fit->Vcmax) + "  J " + value_text(item.fit->J);
+  return "Vcmax " + value_text(item.fit->Vcmax) + ", J " + value_text(item.fit->J);
+}
+
+// A name stays on one line with its value.
+std::string kept_together(std::string text) {
+  for (std::size_t at = 0; (at = text.find(' ', at)) != std::string::npos;) {
+    if (at > 0 && text[at - 1] == ',') {
+      ++at;
+    } else {
+      text.replace(at, 1, "\u00a0");
+    }
+  }
+  return text;
+}
+
+// At most `most` lines; what is cut off stays in the tooltip.
+std::vector<std::string> text_lines(const SheetCurve& item, double width, std::size_t most) {
+  std::vector<std::string> lines =
+      wrap(item.fit ? kept_together(line_of(item)) : line_of(item), width - small_text, small_text);
+  if (lines.size() > most) {
+    lines.resize(most);
+    lines.back() += " …";
+  }
+  return lines;
+}
+
+constexpr std::size_t most_text_lines = 2;
+
+Grid grid_for(const ContactSheetOptions& options, const std::vector<SheetCurve>& curves) {
+  Grid g;
+  g.columns = static_cast<std::size_t>(options.columns);
+  const double inner = options.width_mm * pt_per_mm - 2 * margin;
+  g.cell_width = (inner - (options.columns - 1) * gap) / options.columns;
+  g.plot_height = std::clamp(0.54 * (g.cell_width - 20), 40.0, 160.0);
+  for (const SheetCurve& c : curves) {
+    g.text_lines = std::max(g.text_lines, text_lines(c, g.cell_width, most_text_lines).size());
+  }
+  g.cell_height = 1.3 * id_text + 1.3 * small_text * static_cast<double>(g.text_lines) +
+                  0.5 * small_text + g.plot_height + room_below(thumbnail_style()) + gap;
+  g.per_page =
+      options.rows == 0 ? curves.size() : g.columns * static_cast<std::size_t>(options.rows);
+  return g;
 }
 
 std::string summary(const SheetCurve& item, const SheetScore& score) {
@@ -123,10 +153,13 @@ void draw_thumbnail(SvgWriter& svg, const SheetCurve& item, const Panel& panel, 
   svg.text(left, id_line, shorten(id, room, id_text, true),
            {id_text, Ink::ink, Anchor::start, true});
   draw_flags(svg, flags, left + g.cell_width, id_line - 0.36 * id_text);
-  const double text_line = id_line + 1.3 * small_text;
-  svg.text(left, text_line, shorten(line_of(item), g.cell_width, small_text), {small_text});
+  double text_line = id_line;
+  for (const std::string& text : text_lines(item, g.cell_width, g.text_lines)) {
+    text_line += 1.3 * small_text;
+    svg.text(left, text_line, text, {small_text});
+  }
   PanelStyle style = thumbnail_style();
-  const double plot_top = text_line + 0.8 * small_text;
+  const double plot_top = id_line + small_text * (1.3 * static_cast<double>(g.text_lines) + 0.8);
   const Box area{left + left_room, plot_top, left + g.cell_width - 3, plot_top + g.plot_height};
   draw_panel(svg, panel, area, shared_x_span({panel}), style);
   svg.close_group();
@@ -152,10 +185,11 @@ double draw_header(SvgWriter* svg, const std::string& heading, double width) {
   double y = margin + 8;
   if (svg)
     svg->text(margin, y, shorten(heading, width, 8, true), {8, Ink::ink, Anchor::start, true});
-  for (const std::string& line : wrap("Net assimilation A (µmol m⁻² s⁻¹) against intercellular CO₂ "
-                                      "Ci (µmol mol⁻¹); Vcmax and J in µmol m⁻² s⁻¹; the line is "
-                                      "the fitted model.",
-                                      width, small_text)) {
+  const std::string caption =
+      axis_title({"Net assimilation A", "umol m-2 s-1", {}, {}, false}) + " against " +
+      axis_title({"intercellular CO₂ Ci", "umol mol-1", {}, {}, false}) + "; Vcmax and J in " +
+      pretty_unit("umol m-2 s-1") + "; the line is the fitted model.";
+  for (const std::string& line : wrap(caption, width, small_text)) {
     y += 1.4 * small_text;
     if (svg) svg->text(margin, y, line, {small_text, Ink::muted});
   }
@@ -257,7 +291,7 @@ Result<std::vector<std::string>> contact_sheet(const std::vector<SheetCurve>& cu
                                                const ContactSheetOptions& options) {
   if (auto ok = check(curves, options); !ok) return fail(ok.error());
   const std::vector<std::size_t> order = worst_first(curves);
-  const Grid g = grid_for(options, curves.size());
+  const Grid g = grid_for(options, curves);
   std::vector<Panel> panels;
   for (const std::size_t i : order) panels.push_back(thumbnail(curves[i]));
   if (options.same_axes) use_same_axes(panels);

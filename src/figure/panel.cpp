@@ -110,12 +110,13 @@ void PanelDrawing::axes() {
               {size, Ink::ink, Anchor::end});
   }
   if (style_.titles) {
-    double x = area_.left - (style_.left_room > 0 ? style_.left_room : room_left(panel_, style_));
-    for (const std::string& title : y_title_lines(panel_, style_)) {
-      x += style_.label_text;
-      svg_.text(x, (area_.top + area_.bottom) / 2, title,
+    const std::string title = axis_title(panel_.y);
+    const double room = style_.left_room > 0 ? style_.left_room : room_left(panel_, style_);
+    if (y_title_above(panel_, style_)) {
+      svg_.text(area_.left, area_.top - 3, title, {style_.label_text});
+    } else {
+      svg_.text(area_.left - room + style_.label_text, (area_.top + area_.bottom) / 2, title,
                 {style_.label_text, Ink::ink, Anchor::middle, false, true});
-      x += 0.2 * style_.label_text;
     }
   }
   if (!style_.x_labels) return;
@@ -294,7 +295,9 @@ void PanelDrawing::labels() {
   for (const Annotation& n : panel_.annotations) annotation_label(n, wanted);
   std::vector<std::vector<Box>> candidates;
   for (const Label& label : wanted) candidates.push_back(label.candidates);
-  const auto chosen = place_labels(candidates, obstacles_, area_);
+  // Lines end at the top edge: their labels may stand in the gap above it.
+  const Box bounds{area_.left, area_.top - gap_above, area_.right, area_.bottom};
+  const auto chosen = place_labels(candidates, obstacles_, bounds);
   for (std::size_t i = 0; i < wanted.size(); ++i) {
     if (!chosen[i]) continue;
     const Box& box = wanted[i].candidates[*chosen[i]];

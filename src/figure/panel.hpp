@@ -15,7 +15,7 @@ namespace leafwright {
 /// Sizes of a panel's parts, in pt.
 struct PanelStyle {
   double tick_text = 6.5;
-  double label_text = 7.5;
+  double label_text = 7;
   double marker = 2.1;    ///< radius
   double tick = 2.5;      ///< length
   double x_spacing = 42;  ///< wanted distance between ticks
@@ -25,6 +25,9 @@ struct PanelStyle {
   bool labels = true;    ///< direct labels
   double left_room = 0;  ///< kept left of the area; 0: what this panel needs (room_left)
 };
+
+/// Free room above a plotting area, pt: for an axis title or the labels of lines that end there.
+inline constexpr double gap_above = 10;
 
 /// From data to pt.
 struct Scale {
@@ -44,8 +47,8 @@ Span y_span(const Panel& panel);
 std::vector<Tick> x_ticks(const Span& span, double length, const PanelStyle& style);
 std::vector<Tick> y_ticks(const Span& span, double length, const PanelStyle& style);
 
-/// The y axis title, broken where it is longer than the panel is high.
-std::vector<std::string> y_title_lines(const Panel& panel, const PanelStyle& style);
+/// Whether the y axis title is too long to stand beside the panel, and so is written above it.
+bool y_title_above(const Panel& panel, const PanelStyle& style);
 
 /// Room that tick labels and titles need left of and below the plotting area, pt.
 double room_left(const Panel& panel, const PanelStyle& style);

@@ -68,7 +68,7 @@ Span y_span(const Panel& panel) {
 }
 
 std::vector<Tick> x_ticks(const Span& span, double length, const PanelStyle& style) {
-  for (int wanted = std::max(1, static_cast<int>(length / style.x_spacing)); wanted > 1; --wanted) {
+  for (int wanted = std::max(2, static_cast<int>(length / style.x_spacing)); wanted > 1; --wanted) {
     std::vector<Tick> ticks = nice_ticks(span, wanted);
     double widest = 0;
     for (const Tick& t : ticks) widest = std::max(widest, text_width(t.label, style.tick_text));
@@ -81,16 +81,20 @@ std::vector<Tick> x_ticks(const Span& span, double length, const PanelStyle& sty
 }
 
 std::vector<Tick> y_ticks(const Span& span, double length, const PanelStyle& style) {
-  const int most = static_cast<int>(length / (style.tick_text * 1.25));
-  for (int wanted = std::max(2, static_cast<int>(length / style.y_spacing)); wanted > 1; --wanted) {
-    std::vector<Tick> ticks = nice_ticks(span, wanted);
-    if (static_cast<int>(ticks.size()) <= most) return ticks;
+  const std::size_t most = static_cast<std::size_t>(length / (style.tick_text * 1.25));
+  int wanted = std::max(2, static_cast<int>(length / style.y_spacing));
+  std::vector<Tick> ticks = nice_ticks(span, wanted);
+  while (ticks.size() > most && wanted > 1) ticks = nice_ticks(span, --wanted);
+  // One tick says nothing of the scale: a finer step, if its labels have room.
+  for (int finer = wanted + 1; ticks.size() < 2 && finer < 8; ++finer) {
+    std::vector<Tick> more = nice_ticks(span, finer);
+    if (more.size() <= most) ticks = std::move(more);
   }
-  return nice_ticks(span, 1);
+  return ticks;
 }
 
-std::vector<std::string> y_title_lines(const Panel& panel, const PanelStyle& style) {
-  return wrap(axis_title(panel.y), panel.height + 4, style.label_text);
+bool y_title_above(const Panel& panel, const PanelStyle& style) {
+  return text_width(axis_title(panel.y), style.label_text) > panel.height + 6;
 }
 
 double room_left(const Panel& panel, const PanelStyle& style) {
@@ -98,8 +102,8 @@ double room_left(const Panel& panel, const PanelStyle& style) {
   for (const Tick& t : y_ticks(y_span(panel), panel.height, style)) {
     widest = std::max(widest, text_width(t.label, style.tick_text));
   }
-  const double lines = style.titles ? static_cast<double>(y_title_lines(panel, style).size()) : 0;
-  return widest + style.tick + 4.5 + lines * 1.2 * style.label_text;
+  const bool beside = style.titles && !y_title_above(panel, style);
+  return widest + style.tick + 4.5 + (beside ? 1.2 * style.label_text : 0);
 }
 
 double room_below(const PanelStyle& style) {

@@ -85,6 +85,7 @@ int thousandths(std::uint32_t c, bool bold) {
   if (c == 0xb2 || c == 0xb3 || c == 0xb9 || (c >= 0x2070 && c <= 0x2089)) {
     return c == 0x207b ? 528 : 440;
   }
+  if (c == 0xa0) return bold ? 348 : 318;
   if (c == 0x2013) return 500;
   if (c == 0x393 || c == 0xb5) return bold ? 740 : 640;
   if (c < 0x250) return bold ? 800 : 720;
@@ -168,13 +169,13 @@ std::vector<std::string> wrap(std::string_view text, double width, double size, 
 
 std::string pretty_unit(std::string_view unit) {
   static constexpr std::pair<std::string_view, const char*> known[] = {
-      {"umol m-2 s-1", "µmol m⁻² s⁻¹"},
-      {"umol mol-1", "µmol mol⁻¹"},
-      {"mmol mol-1", "mmol mol⁻¹"},
-      {"mol m-2 s-1", "mol m⁻² s⁻¹"},
-      {"mmol m-2 s-1", "mmol m⁻² s⁻¹"},
+      {"umol m-2 s-1", "µmol m⁻² s⁻¹"},
+      {"umol mol-1", "µmol mol⁻¹"},
+      {"mmol mol-1", "mmol mol⁻¹"},
+      {"mol m-2 s-1", "mol m⁻² s⁻¹"},
+      {"mmol m-2 s-1", "mmol m⁻² s⁻¹"},
       {"degC", "°C"},
-      {"umol mol-1 min-1", "µmol mol⁻¹ min⁻¹"},
+      {"umol mol-1 min-1", "µmol mol⁻¹ min⁻¹"},
   };
   for (const auto& [plain, pretty] : known) {
     if (unit == plain) return pretty;

@@ -21,7 +21,8 @@ std::string shorten(std::string_view text, double width, double size, bool bold 
 /// Lines no wider than `width` pt, broken at spaces, or inside a word too long for a line.
 std::vector<std::string> wrap(std::string_view text, double width, double size, bool bold = false);
 
-/// "umol m-2 s-1" -> "µmol m⁻² s⁻¹", "degC" -> "°C"; anything else unchanged.
+/// "umol m-2 s-1" -> "µmol m⁻² s⁻¹", "degC" -> "°C"; anything else unchanged. Blanks become
+/// no-break spaces, so that a unit stays on one line.
 std::string pretty_unit(std::string_view unit);
 
 /// At most `digits` significant digits, short, with a real minus sign: "61.2", "−0.31", "1.5e6".

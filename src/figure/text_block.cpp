@@ -24,7 +24,7 @@ std::vector<double> column_widths(const TextBlock& block) {
   return widths;
 }
 
-// "Vcmax: value 61.2; interval 58.6 – 64.1"
+// "Vcmax: value 61.2; interval 58.6 to 64.1"
 std::string row_as_text(const std::vector<std::string>& head,
                         const std::vector<std::string>& cells) {
   std::string text = cells.empty() ? "" : cells[0] + ":";
