@@ -1,0 +1,193 @@
+#include "report/curve_text.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "base/number.hpp"
+#include "base/text.hpp"
+#include "report/fit_text.hpp"
+#include "report/text_table.hpp"
+
+namespace leafwright {
+namespace {
+
+using Align = TextTable::Align;
+
+/// Names for people, as figures use them.
+const char* state_label(Limitation state) {
+  switch (state) {
+    case Limitation::rubisco:
+      return "Rubisco";
+    case Limitation::rubp:
+      return "RuBP";
+    case Limitation::tpu:
+      return "TPU";
+  }
+  return "";
+}
+
+std::string percent_level(const FitDocument& document) {
+  const auto level = parse_number(setting_text(document, "level"));
+  return level ? print_rounded(100 * *level, 4) + " %" : "";
+}
+
+std::string estimates_table(const FitDocument& document, const CurveFit& fit) {
+  TextTable table;
+  const std::string level = percent_level(document);
+  table.column("", Align::left);
+  table.column("value", Align::right);
+  table.column("se", Align::right);
+  table.column(level + " interval", Align::left);
+  table.column("for correlated residuals", Align::left);
+  table.column("at 25 degC", Align::right);
+  table.column("", Align::left);
+  for (const Estimate* e : {&fit.Vcmax, &fit.J, &fit.TPU, &fit.Rday}) {
+    const int decimals = e == &fit.TPU || e == &fit.Rday ? 2 : 1;
+    const bool told = e->status == Status::estimated;
+    table.row({e->symbol, estimate_text(*e, decimals),
+               told && e->se ? fixed_text(*e->se, decimals) : "",
+               told ? interval_words(e->low, e->high, decimals) : "",
+               told && fit.residual_correlation
+                   ? interval_words(e->low_widened, e->high_widened, decimals)
+                   : "",
+               at25_text(fit, e->symbol + "25"), told ? "" : status_name(e->status)});
+  }
+  return table.text(2);
+}
+
+std::string transitions_text(const CurveFit& fit) {
+  std::string out;
+  for (const Transition& t : fit.transitions) {
+    out += fmt::format("; {} to {} at Ci {:.0f}", state_label(t.from), state_label(t.to), t.Ci);
+  }
+  return out;
+}
+
+std::string alternative_text(const Alternative& other, const CurveFit& fit) {
+  std::string out = fmt::format("{}: ssr {}", other.what, print_rounded(other.ssr, 4));
+  const auto add = [&](const char* symbol, double value, int decimals) {
+    if (std::isfinite(value)) out += fmt::format(", {} {}", symbol, fixed_text(value, decimals));
+  };
+  add("Vcmax", other.leaf.Vcmax, 1);
+  add("J", other.leaf.J, 1);
+  add("TPU", other.leaf.TPU, 2);
+  add("Rday", other.leaf.Rday, 2);
+  return out + fmt::format(" (this fit: ssr {})", print_rounded(fit.ssr, 4));
+}
+
+std::string residuals_text(const CurveFit& fit) {
+  const ResidualChecks& r = fit.residuals;
+  std::string out = fmt::format("residuals: rmse {} on {}", print_rounded(fit.rmse, 3),
+                                counted(fit.df, "degree of freedom", "degrees of freedom"));
+  if (r.lag1) {
+    out += fmt::format(", neighbours correlated by {:.2f}", *r.lag1);
+    if (r.lag1_expected) out += fmt::format(" (independent noise: {:.2f})", *r.lag1_expected);
+  }
+  if (r.runs_p) out += fmt::format(", runs p {:.2f}", *r.runs_p);
+  if (r.largest) out += fmt::format(", largest {:.1f} standard deviations", *r.largest);
+  return out;
+}
+
+std::string signed_text(const std::optional<double>& value, int decimals) {
+  return value ? fmt::format("{:+.{}f}", *value, decimals) : "";
+}
+
+std::string budget_table(const CurveFit& fit) {
+  if (fit.budget.empty()) return "";
+  TextTable table;
+  table.column("what else moves them", Align::left);
+  table.column("by", Align::left);
+  table.column("Vcmax %", Align::right);
+  table.column("J %", Align::right);
+  table.column("TPU %", Align::right);
+  table.column("Rday", Align::right);
+  for (const BudgetLine& line : fit.budget) {
+    table.row({line.cause, line.step, signed_text(line.Vcmax, 1), signed_text(line.J, 1),
+               signed_text(line.TPU, 1), signed_text(line.Rday, 2)});
+  }
+  return table.text(2);
+}
+
+}  // namespace
+
+std::string fixed_text(double value, int decimals) {
+  if (!std::isfinite(value)) return "";
+  if (std::abs(value) >= 1e6) return print_rounded(value, 4);
+  const std::string text = fmt::format("{:.{}f}", value, decimals);
+  // "-0.00" is a rounded zero, not a negative number.
+  return text.find_first_of("123456789") == std::string::npos
+             ? fmt::format("{:.{}f}", 0.0, decimals)
+             : text;
+}
+
+std::string method_text(const FitDocument& document) {
+  const auto setting = [&](const char* name) { return setting_text(document, name); };
+  const std::string limitations = setting("limitations");
+  const std::string rday = setting("rday");
+  std::string out = "C3, kinetics " + setting("kinetics") + " (" + setting("basis") + "), ";
+  out += limitations == "auto" ? "TPU where an F test asks for it" : "limitations " + limitations;
+  out += rday == "free" ? ", Rday fitted" : ", Rday " + rday;
+  out += ", gm " + setting("gm") + ", electrons " + setting("electrons");
+  out += ", at 25 degC by " + setting("at25");
+  return wrapped(out, 0);
+}
+
+std::string interval_kind(const FitDocument& document) {
+  const std::string method = setting_text(document, "intervals");
+  if (method == "none") return "Intervals: none were asked for";
+  std::string out = "Intervals: " + percent_level(document) + " " + method;
+  if (document.campaign->correlation) {
+    return out + fmt::format(", widened for residuals correlated by {:.2f}",
+                             *document.campaign->correlation);
+  }
+  return out + ", for independent residuals";
+}
+
+std::string states_text(const CurveFit& fit) {
+  std::string out;
+  for (const Limitation state : {Limitation::rubisco, Limitation::rubp, Limitation::tpu}) {
+    const auto rows = std::count_if(fit.rows.begin(), fit.rows.end(),
+                                    [&](const FittedRow& row) { return row.state == state; });
+    if (rows > 0) {
+      out += fmt::format("{}{} {}", out.empty() ? "" : ", ", state_label(state), rows);
+    }
+  }
+  return out;
+}
+
+std::string at25_text(const CurveFit& fit, std::string_view symbol) {
+  const auto from = [&](const Estimate& e) { return e.symbol + "25" == symbol ? &e : nullptr; };
+  for (const Estimate* e : {from(fit.Vcmax), from(fit.J), from(fit.TPU), from(fit.Rday)}) {
+    if (e == nullptr || (e->status != Status::estimated && e->status != Status::fixed)) continue;
+    for (const At25& moved : fit.at25) {
+      if (moved.symbol == symbol && moved.value) return fixed_text(*moved.value, 1);
+    }
+  }
+  return "";
+}
+
+std::string curve_text(const FitDocument& document, const Curve& curve, const CurveFit& fit) {
+  std::string out = fit.curve_id + "\n";
+  const std::string& file = curve_file(curve);
+  out += wrapped((file.empty() ? "" : file + ": ") +
+                     fmt::format("{} of {} used, Tleaf {:.1f} degC, Patm {:.1f} kPa", fit.points,
+                                 counted(curve.rows.size(), "row"), fit.Tleaf, fit.Patm),
+                 2);
+  out += "\n" + estimates_table(document, fit);
+  out += "  (umol m-2 s-1)\n\n";
+  out += wrapped("rows limited by " + states_text(fit) + transitions_text(fit), 2, 2);
+  out += wrapped(residuals_text(fit), 2, 2);
+  out += wrapped((fit.certified ? "certified: " : "") + fit.certificate, 2, 2);
+  if (fit.runner_up) out += wrapped(alternative_text(*fit.runner_up, fit), 2, 2);
+  if (fit.other_set) {
+    out += wrapped(alternative_text(*fit.other_set, fit) +
+                       (fit.f_test_p ? ", F test p " + print_rounded(*fit.f_test_p, 2) : ""),
+                   2, 2);
+  }
+  const std::string budget = budget_table(fit);
+  return budget.empty() ? out : out + "\n" + budget;
+}
+
+}  // namespace leafwright

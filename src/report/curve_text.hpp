@@ -1,0 +1,29 @@
+// One fitted curve in full, for a terminal, and the words that the table of many shares with it.
+#pragma once
+
+#include <string>
+#include <string_view>
+
+#include "report/fit_document.hpp"
+
+namespace leafwright {
+
+/// `decimals` behind the point; very large values with four digits and an exponent.
+std::string fixed_text(double value, int decimals);
+
+/// "C3, kinetics bernacchi-2001, ..." : what was fitted how, in one paragraph.
+std::string method_text(const FitDocument& document);
+
+/// What the intervals shown are: "Intervals: 95 % profile, for residuals with correlation 0.6".
+std::string interval_kind(const FitDocument& document);
+
+/// Rows by state: "Rubisco 6, RuBP 7".
+std::string states_text(const CurveFit& fit);
+
+/// The value at 25 degC of `symbol` ("Vcmax25"), "" where there is none.
+std::string at25_text(const CurveFit& fit, std::string_view symbol);
+
+/// Estimates, states, certificate, alternatives, residuals and budget of one curve.
+std::string curve_text(const FitDocument& document, const Curve& curve, const CurveFit& fit);
+
+}  // namespace leafwright

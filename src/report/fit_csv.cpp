@@ -1,0 +1,205 @@
+#include "report/fit_csv.hpp"
+
+#include <stdexcept>
+
+#include "base/number.hpp"
+
+namespace leafwright {
+namespace {
+
+constexpr const char* flux = "umol m-2 s-1";
+constexpr const char* mole_fraction = "umol mol-1";
+
+void add_estimate_columns(std::vector<CsvColumn>& columns, const std::string& symbol,
+                          const std::string& meaning) {
+  columns.push_back({symbol, flux, meaning + ", at Tleaf"});
+  columns.push_back({symbol + "_se", flux, "standard error of " + symbol});
+  columns.push_back({symbol + "_low", flux, "lower end of the interval; empty = open"});
+  columns.push_back({symbol + "_high", flux, "upper end of the interval; empty = open"});
+  columns.push_back({symbol + "_low_widened", flux, "lower end, for correlated residuals"});
+  columns.push_back({symbol + "_high_widened", flux, "upper end, for correlated residuals"});
+  columns.push_back(
+      {symbol + "_status", "", "estimated, fixed, lower bound, upper bound or not identified"});
+}
+
+std::vector<CsvColumn> make_columns() {
+  std::vector<CsvColumn> c = {{"curve_id", "", "the curve"},
+                              {"file", "", "the file it was read from"},
+                              {"pathway", "", "C3"},
+                              {"points", "", "rows used"},
+                              {"Tleaf", "degC", "mean leaf temperature of the rows used"},
+                              {"Patm", "kPa", "mean air pressure of the rows used"},
+                              {"kinetics", "", "set of Rubisco constants"},
+                              {"Kc", mole_fraction, "at Tleaf and Patm"},
+                              {"Ko", "mmol mol-1", "at Tleaf and Patm"},
+                              {"O", "mmol mol-1", "oxygen"},
+                              {"GammaStar", mole_fraction, "at Tleaf and Patm"},
+                              {"Km", mole_fraction, "Kc (1 + O/Ko)"},
+                              {"permitted", "", "limitations that the fit could use"}};
+  add_estimate_columns(c, "Vcmax", "maximum rate of carboxylation");
+  add_estimate_columns(c, "J", "rate of electron transport");
+  add_estimate_columns(c, "TPU", "rate of triose phosphate use");
+  add_estimate_columns(c, "Rday", "respiration in the light (positive)");
+  for (const char* symbol : {"Vcmax25", "J25", "TPU25", "Rday25"}) {
+    c.push_back({symbol, flux, "moved to 25 degC with the named response"});
+    c.push_back({std::string(symbol) + "_low", flux, "lower end"});
+    c.push_back({std::string(symbol) + "_high", flux, "upper end"});
+  }
+  c.push_back({"response", "", "set of temperature responses behind the values at 25 degC"});
+  c.push_back({"ssr", "(umol m-2 s-1)^2", "sum of squared residuals"});
+  c.push_back({"rmse", flux, "sqrt(ssr/df)"});
+  c.push_back({"df", "", "degrees of freedom"});
+  c.push_back({"limited_by", "", "states that limit a used row"});
+  c.push_back({"rubisco_to_rubp", mole_fraction, "Ci of this transition"});
+  c.push_back({"rubp_to_tpu", mole_fraction, "Ci of this transition"});
+  c.push_back({"rubisco_to_tpu", mole_fraction, "Ci of this transition"});
+  c.push_back({"certified", "", "true: no other parameters fit better"});
+  c.push_back({"f_test_p", "", "p of the F test by which TPU enters"});
+  c.push_back({"lag1", "", "lag-1 correlation of the residuals in order of Ci"});
+  c.push_back({"failed", "", "why the curve could not be fitted"});
+  c.push_back({"notes", "", "keys of the notes, worst first; the texts are in the JSON"});
+  return c;
+}
+
+/// Writes cells with commas between them.
+class Row {
+ public:
+  explicit Row(std::string& out) : out_(out) {}
+  Row& text(std::string_view cell) {
+    separate();
+    out_ += csv_cell(cell);
+    return *this;
+  }
+  Row& number(std::optional<double> value) {
+    separate();
+    if (value) out_ += print_number(*value);
+    return *this;
+  }
+  Row& count(std::size_t value) {
+    separate();
+    out_ += std::to_string(value);
+    return *this;
+  }
+  Row& skip(std::size_t cells) {
+    for (std::size_t i = 0; i < cells; ++i) separate();
+    return *this;
+  }
+  [[nodiscard]] std::size_t cells() const { return cells_; }
+  void end() { out_ += '\n'; }
+
+ private:
+  void separate() {
+    if (cells_++ > 0) out_ += ',';
+  }
+  std::string& out_;
+  std::size_t cells_ = 0;
+};
+
+std::string names_of(const std::vector<Limitation>& limitations) {
+  std::string out;
+  for (const Limitation limitation : limitations) {
+    out += (out.empty() ? "" : " ") + std::string(limitation_name(limitation));
+  }
+  return out;
+}
+
+void add_estimate(Row& row, const Estimate& e) {
+  row.number(e.value).number(e.se).number(e.low).number(e.high);
+  row.number(e.low_widened).number(e.high_widened).text(status_name(e.status));
+}
+
+void add_at25(Row& row, const CurveFit& fit) {
+  for (const char* symbol : {"Vcmax25", "J25", "TPU25", "Rday25"}) {
+    const At25* moved = nullptr;
+    for (const At25& candidate : fit.at25) {
+      if (candidate.symbol == symbol) moved = &candidate;
+    }
+    if (moved != nullptr) {
+      row.number(moved->value).number(moved->low).number(moved->high);
+    } else {
+      row.skip(3);
+    }
+  }
+  row.text(fit.response_set);
+}
+
+void add_transition(Row& row, const CurveFit& fit, Limitation from, Limitation to) {
+  std::optional<double> Ci;
+  for (const Transition& t : fit.transitions) {
+    if (t.from == from && t.to == to) Ci = t.Ci;
+  }
+  row.number(Ci);
+}
+
+std::string note_keys(const Curve& curve, const CurveFit* fit) {
+  std::string out;
+  for (const NoteLevel level : {NoteLevel::warning, NoteLevel::caution, NoteLevel::info}) {
+    const auto add = [&](const Notes& notes) {
+      for (const Note& note : notes) {
+        if (note.level == level) out += (out.empty() ? "" : " ") + note.about;
+      }
+    };
+    add(fit != nullptr ? fit->notes : curve.notes);  // a fit's notes begin with its curve's
+  }
+  return out;
+}
+
+void add_fit(Row& row, const CurveFit& fit, const Curve& curve) {
+  const Kinetics& k = fit.kinetics;
+  row.text(fit.curve_id).text(curve_file(curve)).text(fit.pathway).count(fit.points);
+  row.number(fit.Tleaf).number(fit.Patm).text(fit.kinetics_set);
+  row.number(k.Kc).number(k.Ko).number(k.O).number(k.gamma_star).number(k.Km);
+  row.text(names_of(fit.permitted));
+  for (const Estimate* e : {&fit.Vcmax, &fit.J, &fit.TPU, &fit.Rday}) add_estimate(row, *e);
+  add_at25(row, fit);
+  row.number(fit.ssr).number(fit.rmse).count(fit.df).text(names_of(fit.limited_by));
+  add_transition(row, fit, Limitation::rubisco, Limitation::rubp);
+  add_transition(row, fit, Limitation::rubp, Limitation::tpu);
+  add_transition(row, fit, Limitation::rubisco, Limitation::tpu);
+  row.text(fit.certified ? "true" : "false").number(fit.f_test_p).number(fit.residuals.lag1);
+  row.text("").text(note_keys(curve, &fit));
+}
+
+void add_failed(Row& row, const FailedCurve& failed, const Curve& curve) {
+  row.text(failed.curve_id).text(curve_file(curve));
+  row.skip(fit_csv_columns().size() - 4).text(failed.why).text(note_keys(curve, nullptr));
+}
+
+}  // namespace
+
+const std::vector<CsvColumn>& fit_csv_columns() {
+  static const std::vector<CsvColumn> columns = make_columns();
+  return columns;
+}
+
+std::string csv_cell(std::string_view text) {
+  if (text.find_first_of(",\"\r\n") == std::string_view::npos) return std::string(text);
+  std::string out = "\"";
+  for (const char c : text) {
+    if (c == '"') out += '"';
+    out += c;
+  }
+  return out + "\"";
+}
+
+std::string fit_csv(const FitDocument& document) {
+  std::string out;
+  Row head(out);
+  for (const CsvColumn& column : fit_csv_columns()) head.text(column.name);
+  head.end();
+  for (const CurveOutcome& outcome : outcomes(document)) {
+    Row row(out);
+    if (outcome.fit != nullptr) {
+      add_fit(row, *outcome.fit, *outcome.curve);
+    } else if (outcome.failed != nullptr) {
+      add_failed(row, *outcome.failed, *outcome.curve);
+    } else {
+      continue;
+    }
+    if (row.cells() != head.cells()) throw std::logic_error("a row unlike the head of the table");
+    row.end();
+  }
+  return out;
+}
+
+}  // namespace leafwright

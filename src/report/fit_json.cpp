@@ -1,0 +1,220 @@
+#include "report/fit_json.hpp"
+
+#include "base/note.hpp"
+#include "report/fit_csv.hpp"
+#include "report/json_writer.hpp"
+#include "report/settings_report.hpp"
+
+namespace leafwright {
+namespace {
+
+constexpr auto on_a_line = JsonWriter::Shape::line;
+
+void write_notes(JsonWriter& json, const Notes& notes) {
+  json.open_array();
+  for (const Note& note : notes) {
+    json.open_object(on_a_line).field("level", level_name(note.level));
+    json.field("about", note.about).field("text", note.text).close();
+  }
+  json.close();
+}
+
+void write_limitations(JsonWriter& json, const std::vector<Limitation>& limitations) {
+  json.open_array(on_a_line);
+  for (const Limitation limitation : limitations) json.value(limitation_name(limitation));
+  json.close();
+}
+
+void write_estimate(JsonWriter& json, const Estimate& e) {
+  json.key(e.symbol).open_object(on_a_line);
+  json.field("value", e.value).field("unit", e.unit).field("se", e.se);
+  json.field("low", e.low).field("high", e.high);
+  json.field("low_widened", e.low_widened).field("high_widened", e.high_widened);
+  json.field("status", status_name(e.status)).close();
+}
+
+void write_kinetics(JsonWriter& json, const CurveFit& fit) {
+  const Kinetics& k = fit.kinetics;
+  json.key("kinetics").open_object(on_a_line).field("set", fit.kinetics_set);
+  json.field("Kc", k.Kc).field("Ko", k.Ko).field("O", k.O).field("GammaStar", k.gamma_star);
+  json.field("Km", k.Km).close();
+  json.key("electrons").open_object(on_a_line);
+  json.field("carboxylation", fit.electrons.carboxylation);
+  json.field("oxygenation", fit.electrons.oxygenation).close();
+  json.field("alpha", fit.alpha);
+}
+
+/// Capacities that do not limit are infinite, and null here.
+void write_alternative(JsonWriter& json, const char* key,
+                       const std::optional<Alternative>& alternative) {
+  json.key(key);
+  if (!alternative) {
+    json.null();
+    return;
+  }
+  json.open_object(on_a_line).field("what", alternative->what).key("permitted");
+  write_limitations(json, alternative->permitted);
+  const C3Leaf& leaf = alternative->leaf;
+  json.field("Vcmax", leaf.Vcmax).field("J", leaf.J).field("TPU", leaf.TPU);
+  json.field("Rday", leaf.Rday).field("ssr", alternative->ssr).close();
+}
+
+void write_at25(JsonWriter& json, const CurveFit& fit) {
+  json.key("at25").open_object();
+  for (const At25& moved : fit.at25) {
+    json.key(moved.symbol).open_object(on_a_line).field("value", moved.value);
+    json.field("unit", "umol m-2 s-1").field("low", moved.low).field("high", moved.high).close();
+  }
+  json.close().key("response_set");
+  if (fit.response_set.empty()) {
+    json.null();
+  } else {
+    json.value(fit.response_set);
+  }
+}
+
+void write_residuals(JsonWriter& json, const CurveFit& fit) {
+  const ResidualChecks& r = fit.residuals;
+  json.key("residuals").open_object(on_a_line).field("lag1", r.lag1);
+  json.field("lag1_expected", r.lag1_expected).field("runs_p", r.runs_p);
+  json.field("largest", r.largest).field("correlation", fit.residual_correlation).close();
+}
+
+void write_budget(JsonWriter& json, const CurveFit& fit) {
+  json.key("budget").open_array();
+  for (const BudgetLine& line : fit.budget) {
+    json.open_object(on_a_line).field("cause", line.cause).field("step", line.step);
+    json.field("Vcmax_percent", line.Vcmax).field("J_percent", line.J);
+    json.field("TPU_percent", line.TPU).field("Rday", line.Rday).close();
+  }
+  json.close();
+}
+
+/// A line of the file, null where it is not known.
+void write_line(JsonWriter& json, std::size_t line) {
+  json.key("line");
+  if (line > 0) {
+    json.value(line);
+  } else {
+    json.null();
+  }
+}
+
+void write_rows(JsonWriter& json, const CurveFit& fit, const Curve& curve) {
+  json.key("rows").open_array();
+  for (const FittedRow& row : fit.rows) {
+    const CurveRow& read = curve.rows.at(row.row);
+    json.open_object(on_a_line).field("row", row.row);
+    write_line(json, read.place.line);
+    json.field("Ci", row.Ci).field("A", row.A).field("A_model", row.A_model);
+    json.field("residual", row.residual).field("state", limitation_name(row.state));
+    json.field("Tleaf", read.Tleaf).field("Patm", read.Patm).close();
+  }
+  json.close().key("unused").open_array();
+  for (const CurveRow& row : curve.rows) {
+    const std::string why = why_unused(fit, row);
+    if (why.empty()) continue;
+    json.open_object(on_a_line).field("row", row.row);
+    write_line(json, row.place.line);
+    json.field("why", why).close();
+  }
+  json.close();
+}
+
+void write_transitions(JsonWriter& json, const CurveFit& fit) {
+  json.key("transitions").open_object(on_a_line);
+  for (const Transition& t : fit.transitions) {
+    json.field(std::string(limitation_name(t.from)) + "|" + limitation_name(t.to), t.Ci);
+  }
+  json.close();
+}
+
+void write_curve(JsonWriter& json, const CurveFit& fit, const Curve& curve) {
+  json.open_object().field("curve_id", fit.curve_id).field("file", curve_file(curve));
+  json.field("pathway", fit.pathway).field("points", fit.points).key("used").open_array(on_a_line);
+  for (const std::size_t row : fit.used) json.value(row);
+  json.close().field("Tleaf", fit.Tleaf).field("Patm", fit.Patm);
+  write_kinetics(json, fit);
+  json.key("permitted");
+  write_limitations(json, fit.permitted);
+  json.key("estimates").open_object();
+  for (const Estimate* e : {&fit.Vcmax, &fit.J, &fit.TPU, &fit.Rday}) write_estimate(json, *e);
+  json.close();
+  write_at25(json, fit);
+  json.field("ssr", fit.ssr).field("rmse", fit.rmse).field("df", fit.df).key("limited_by");
+  write_limitations(json, fit.limited_by);
+  write_transitions(json, fit);
+  json.field("certified", fit.certified).field("certificate", fit.certificate);
+  write_alternative(json, "runner_up", fit.runner_up);
+  write_alternative(json, "other_set", fit.other_set);
+  json.field("f_test_p", fit.f_test_p);
+  write_residuals(json, fit);
+  write_budget(json, fit);
+  write_rows(json, fit, curve);
+  json.key("notes");
+  write_notes(json, fit.notes);
+  json.close();
+}
+
+void write_head(JsonWriter& json, const FitDocument& document) {
+  json.field("leafwright", LEAFWRIGHT_VERSION).field("schema", std::size_t{1});
+  json.field("command", "fit").key("inputs").open_array();
+  for (const InputFile& input : document.inputs) {
+    json.open_object(on_a_line).field("file", input.path).field("bytes", input.bytes);
+    json.field("sha256", input.sha256).close();
+  }
+  json.close().key("settings");
+  write_settings(json, document.settings);
+  json.field("correlation", document.campaign->correlation);
+}
+
+void write_tail(JsonWriter& json, const FitDocument& document) {
+  json.key("failed").open_array();
+  for (const CurveOutcome& outcome : outcomes(document)) {
+    if (outcome.failed == nullptr) continue;
+    json.open_object(on_a_line).field("curve_id", outcome.failed->curve_id);
+    json.field("file", curve_file(*outcome.curve)).field("why", outcome.failed->why).close();
+  }
+  json.close().key("unread").open_array();
+  for (const UnreadFile& unread : document.unread) {
+    json.open_object(on_a_line).field("file", unread.path).field("why", unread.why).close();
+  }
+  json.close().key("notes");
+  Notes notes = document.notes;
+  const Notes& campaign = document.campaign->notes;
+  notes.insert(notes.end(), campaign.begin(), campaign.end());
+  write_notes(json, notes);
+}
+
+}  // namespace
+
+std::string fit_json(const FitDocument& document) {
+  JsonWriter json;
+  json.open_object();
+  write_head(json, document);
+  json.key("curves").open_array();
+  for (const CurveOutcome& outcome : outcomes(document)) {
+    if (outcome.fit != nullptr) write_curve(json, *outcome.fit, *outcome.curve);
+  }
+  json.close();
+  write_tail(json, document);
+  json.close();
+  return json.finish();
+}
+
+std::string fit_meta_json(const FitDocument& document) {
+  JsonWriter json;
+  json.open_object();
+  write_head(json, document);
+  json.key("columns").open_array();
+  for (const CsvColumn& column : fit_csv_columns()) {
+    json.open_object(on_a_line).field("name", column.name).field("unit", column.unit);
+    json.field("meaning", column.meaning).close();
+  }
+  json.close();
+  write_tail(json, document);
+  json.close();
+  return json.finish();
+}
+
+}  // namespace leafwright

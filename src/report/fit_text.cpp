@@ -1,0 +1,145 @@
+#include "report/fit_text.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "base/text.hpp"
+#include "report/curve_text.hpp"
+#include "report/note_text.hpp"
+#include "report/text_table.hpp"
+
+namespace leafwright {
+namespace {
+
+using Align = TextTable::Align;
+
+/// The ends shown in the table: those for correlated residuals where the fit has any.
+std::pair<std::optional<double>, std::optional<double>> honest_ends(const Estimate& e,
+                                                                    const CurveFit& fit) {
+  if (fit.residual_correlation) return {e.low_widened, e.high_widened};
+  return {e.low, e.high};
+}
+
+void add_estimate(std::vector<std::string>& cells, const Estimate& e, const CurveFit& fit,
+                  int decimals) {
+  cells.push_back(estimate_text(e, decimals));
+  const auto [low, high] = honest_ends(e, fit);
+  cells.push_back(e.status == Status::estimated ? interval_words(low, high, decimals) : "");
+}
+
+std::string table_of(const std::vector<CurveOutcome>& all, const std::vector<std::string>& marks) {
+  TextTable table;
+  table.column("curve", Align::left);
+  table.column("n", Align::right);
+  table.column("Tleaf", Align::right);
+  for (const char* symbol : {"Vcmax", "J", "TPU", "Rday"}) {
+    table.column(symbol, Align::right);
+    table.column("interval", Align::left);
+  }
+  table.column("Vcmax25", Align::right);
+  table.column("J25", Align::right);
+  table.column("rmse", Align::right);
+  table.column("rows limited by", Align::left);
+  table.column("notes", Align::left);
+  for (std::size_t i = 0; i < all.size(); ++i) {
+    if (all[i].fit == nullptr) continue;
+    const CurveFit& fit = *all[i].fit;
+    std::vector<std::string> cells = {shortened(fit.curve_id, 40), std::to_string(fit.points),
+                                      fmt::format("{:.1f}", fit.Tleaf)};
+    add_estimate(cells, fit.Vcmax, fit, 1);
+    add_estimate(cells, fit.J, fit, 1);
+    add_estimate(cells, fit.TPU, fit, 2);
+    add_estimate(cells, fit.Rday, fit, 2);
+    cells.push_back(at25_text(fit, "Vcmax25"));
+    cells.push_back(at25_text(fit, "J25"));
+    cells.push_back(fmt::format("{:.2f}", fit.rmse));
+    cells.push_back(states_text(fit));
+    cells.push_back(marks[i]);
+    table.row(std::move(cells));
+  }
+  return table.rows() == 0 ? "" : table.text();
+}
+
+std::string table_legend(const FitDocument& document) {
+  std::string text =
+      "Vcmax, J, TPU, Rday: umol m-2 s-1 at Tleaf (degC). "
+      "'> 7.9': the data say only that it is above 7.9. " +
+      interval_kind(document) + ".";
+  return wrapped(text, 0);
+}
+
+std::string failed_text(const std::vector<CurveOutcome>& all, const FitDocument& document) {
+  std::string out;
+  for (const UnreadFile& unread : document.unread) {
+    out += wrapped(unread.path + ": not read: " + unread.why, 2, 2);
+  }
+  for (const CurveOutcome& outcome : all) {
+    if (outcome.failed == nullptr) continue;
+    out += wrapped(outcome.failed->curve_id + ": " + outcome.failed->why, 2, 2);
+  }
+  return out.empty() ? "" : "\nNot fitted\n" + out;
+}
+
+std::string last_line(const std::vector<CurveOutcome>& all) {
+  std::size_t fitted = 0, certified = 0, failed = 0;
+  for (const CurveOutcome& outcome : all) {
+    if (outcome.fit != nullptr) ++fitted;
+    if (outcome.fit != nullptr && outcome.fit->certified) ++certified;
+    if (outcome.failed != nullptr) ++failed;
+  }
+  std::string line = fmt::format("{} of {} fitted", fitted, counted(all.size(), "curve"));
+  if (fitted > 0) {
+    line += certified == fitted ? "; no other parameters fit any of them better (certified)"
+                                : fmt::format("; {} certified as the best there is", certified);
+  }
+  if (failed > 0) line += fmt::format("; {} could not be", failed);
+  const std::size_t missed = all.size() - fitted - failed;
+  if (missed > 0) line += fmt::format("; {} not reached", missed);
+  return "\n" + line + "\n";
+}
+
+}  // namespace
+
+std::string estimate_text(const Estimate& e, int decimals) {
+  // Beside a bound the value, where there is one, is only where the best fit happens to lie.
+  const auto number = [&](double value) { return fixed_text(value, decimals); };
+  if (e.status == Status::lower_bound && e.low) return "> " + number(*e.low);
+  if (e.status == Status::upper_bound && e.high) return "< " + number(*e.high);
+  if (e.status == Status::estimated && e.value) return number(*e.value);
+  if (e.status == Status::fixed && e.value) return number(*e.value) + " fixed";
+  return status_name(e.status);
+}
+
+std::string interval_words(const std::optional<double>& low, const std::optional<double>& high,
+                           int decimals) {
+  if (low && high) return fixed_text(*low, decimals) + " to " + fixed_text(*high, decimals);
+  if (low) return "> " + fixed_text(*low, decimals);
+  if (high) return "< " + fixed_text(*high, decimals);
+  return "open";
+}
+
+std::string fit_text(const FitDocument& document) {
+  const std::vector<CurveOutcome> all = outcomes(document);
+  NoteGroups notes;
+  notes.add("", document.notes);
+  notes.add("", document.campaign->notes);
+  std::vector<std::string> marks;
+  for (const CurveOutcome& outcome : all) {
+    // A fit's notes begin with its curve's.
+    const Notes& own = outcome.fit != nullptr ? outcome.fit->notes : outcome.curve->notes;
+    marks.push_back(notes.add(outcome.curve->curve_id, own));
+  }
+  std::string out = method_text(document) + "\n";
+  if (document.campaign->fits.size() <= most_curves_in_full) {
+    for (const CurveOutcome& outcome : all) {
+      if (outcome.fit != nullptr) out += curve_text(document, *outcome.curve, *outcome.fit) + "\n";
+    }
+  } else {
+    out += table_of(all, marks) + table_legend(document);
+  }
+  return out + notes.text() + failed_text(all, document) + last_line(all);
+}
+
+}  // namespace leafwright
