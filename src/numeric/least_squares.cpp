@@ -106,8 +106,7 @@ double median_size(const VectorXd& r, const VectorXd& root_weight) {
 class Driver {
  public:
   Driver(const LeastSquaresProblem& problem, const LeastSquaresOptions& options, Model& model)
-      : problem_(problem),
-        options_(options),
+      : options_(options),
         model_(model),
         root_weight_(copied(problem.weights, model.m, 1).cwiseSqrt()) {
     p_ = copied(problem.start, model.n, 0);
@@ -121,7 +120,6 @@ class Driver {
   void statistics(Loss loss);
   [[nodiscard]] double robust_variance(Loss loss) const;
 
-  const LeastSquaresProblem& problem_;
   const LeastSquaresOptions& options_;
   Model& model_;
   VectorXd root_weight_;  // without loss weights
