@@ -8,6 +8,7 @@
 #include <limits>
 #include <map>
 #include <string>
+#include <vector>
 
 #include "leaf/c3.hpp"
 #include "leaf/kinetics.hpp"

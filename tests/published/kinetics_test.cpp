@@ -3,9 +3,12 @@
 #include <gtest/gtest.h>
 
 #include <cmath>
+#include <cstdlib>
 #include <map>
 #include <optional>
+#include <stdexcept>
 #include <string>
+#include <vector>
 
 #include "leaf/kinetics.hpp"
 #include "leaf/response.hpp"
