@@ -180,10 +180,10 @@ std::vector<std::pair<double, double>> crossings(const C3Problem& p) {
   return out;
 }
 
-std::vector<LabelledCell> unordered_cells(const C3Problem& p) {
-  const std::size_t n = p.size();
+/// The states of every cell, each once.
+std::set<std::vector<unsigned char>> all_labels(const C3Problem& p) {
   std::set<std::vector<unsigned char>> seen;
-  std::vector<unsigned char> labels(n);
+  std::vector<unsigned char> labels(p.size());
   // Directions 22.5 + 45 k degrees: one inside every sector between the three directions of lines.
   constexpr double step = 1e-11;
   constexpr double pi = 3.14159265358979323846;
@@ -194,41 +194,84 @@ std::vector<LabelledCell> unordered_cells(const C3Problem& p) {
       seen.insert(labels);
     }
   }
-  std::vector<LabelledCell> out;
-  out.reserve(seen.size());
-  for (const auto& l : seen) {
-    const std::array<std::size_t, 3> counts{
-        static_cast<std::size_t>(std::count(l.begin(), l.end(), 0)),
-        static_cast<std::size_t>(std::count(l.begin(), l.end(), 1)),
-        static_cast<std::size_t>(std::count(l.begin(), l.end(), 2))};
-    if (!std::all_of(counts.begin(), counts.end(),
-                     [&](std::size_t c) { return enough(c, p.min_points); })) {
-      continue;
-    }
-    LabelledCell c;
-    c.labels = l;
-    c.cell = make_cell(p, c.assignment());
-    out.push_back(std::move(c));
-  }
-  return out;
+  return seen;
 }
 
 }  // namespace
 
-std::vector<LabelledCell> all_cells(const C3Problem& p) {
-  if (!p.ordered) return unordered_cells(p);
-  std::vector<LabelledCell> out;
-  const CellSums sums(p);
-  for (std::size_t k = 0; k <= p.size(); ++k) {
-    for (std::size_t m = k; m <= p.size(); ++m) {
-      if (!sums.permitted(k, m)) continue;
-      LabelledCell c;
-      c.cell = sums.cell(k, m);
-      c.first_rubp = k;
-      c.first_tpu = m;
-      out.push_back(std::move(c));
+FaceSolution solve_well(const C3Problem& p, const Cell& cell, const Assignment& assignment,
+                        const Pins& pins, const CommonSums& common, RdayMode mode, double value) {
+  FaceSolution s = solve_face(cell, pins, common, mode, value);
+  if (s.conditioning < poor_conditioning) s = solve_face_directly(p, assignment, pins, mode, value);
+  return s;
+}
+
+CellList::CellList(const C3Problem& problem) : p_(problem), sums_(problem) {
+  if (p_.ordered) {
+    list_ordered();
+  } else {
+    list_unordered();
+  }
+}
+
+void CellList::list_ordered() {
+  const std::size_t n = p_.size();
+  entries_.reserve((n + 1) * (n + 2) / 2);
+  std::vector<double> bounds(n + 1);
+  const std::size_t last_k = p_.permitted.rubisco ? n : 0;
+  for (std::size_t k = 0; k <= last_k; ++k) {
+    const std::size_t first = std::max(k, sums_.first_possible_tpu());
+    sums_.lower_bounds(k, first, bounds.data());
+    for (std::size_t m = first; m <= n; ++m) {
+      if (!sums_.permitted(k, m)) continue;
+      double bound = bounds[m - first];
+      if (bound == -infinity) {
+        bound =
+            solve_face_directly(p_, Assignment{k, m, nullptr}, Pins{}, p_.rday_mode, p_.rday_value)
+                .ssr;
+      }
+      entries_.push_back({bound, k, m});
     }
   }
+}
+
+void CellList::list_unordered() {
+  const auto seen = all_labels(p_);
+  labels_.reserve(seen.size() * p_.size());
+  for (const auto& l : seen) {
+    std::array<std::size_t, 3> counts{};
+    for (const unsigned char state : l) ++counts[state];
+    if (!std::all_of(counts.begin(), counts.end(),
+                     [&](std::size_t c) { return enough(c, p_.min_points); })) {
+      continue;
+    }
+    entries_.push_back({0, entries_.size(), 0});
+    labels_.insert(labels_.end(), l.begin(), l.end());
+  }
+  for (std::size_t i = 0; i < entries_.size(); ++i) {
+    entries_[i].bound =
+        solve_well(p_, cell(i), assignment(i), Pins{}, common(), p_.rday_mode, p_.rday_value).ssr;
+  }
+}
+
+Cell CellList::cell(std::size_t i) const {
+  if (p_.ordered) return sums_.cell(entries_[i].k, entries_[i].m);
+  return make_cell(p_, assignment(i));
+}
+
+Assignment CellList::assignment(std::size_t i) const {
+  if (p_.ordered) return {entries_[i].k, entries_[i].m, nullptr};
+  return {0, 0, labels_.data() + entries_[i].k * p_.size()};
+}
+
+std::vector<std::size_t> CellList::below(double most) const {
+  std::vector<std::size_t> out;
+  for (std::size_t i = 0; i < entries_.size(); ++i) {
+    if (entries_[i].bound <= most) out.push_back(i);
+  }
+  std::sort(out.begin(), out.end(), [&](std::size_t a, std::size_t b) {
+    return entries_[a].bound != entries_[b].bound ? entries_[a].bound < entries_[b].bound : a < b;
+  });
   return out;
 }
 

@@ -38,24 +38,43 @@ class CellSums {
   double *cxx_, *cxd_, *cxA_, *jxx_, *jxd_, *jxA_, *txx_, *txd_, *txA_;
 };
 
-/// One cell with the assignment it stands for. `labels` is empty where the rows are ordered.
-struct LabelledCell {
-  Cell cell;
-  std::size_t first_rubp = 0, first_tpu = 0;
-  std::vector<unsigned char> labels;
-  [[nodiscard]] Assignment assignment() const {
-    return {first_rubp, first_tpu, labels.empty() ? nullptr : labels.data()};
-  }
-};
+/// Every permitted cell of a problem, with a lower bound of the sum of squares in it (its minimum
+/// without the cell's constraints). Cells are made when asked for: there are about n^2/2.
+class CellList {
+ public:
+  explicit CellList(const C3Problem& problem);
+  [[nodiscard]] std::size_t size() const { return entries_.size(); }
+  [[nodiscard]] double bound(std::size_t i) const { return entries_[i].bound; }
+  [[nodiscard]] Cell cell(std::size_t i) const;
+  /// Valid as long as the list.
+  [[nodiscard]] Assignment assignment(std::size_t i) const;
+  [[nodiscard]] const CommonSums& common() const { return sums_.common(); }
+  [[nodiscard]] const C3Problem& problem() const { return p_; }
+  /// Indices of the cells with bound <= most, lowest bound first.
+  [[nodiscard]] std::vector<std::size_t> below(double most) const;
 
-/// All permitted cells (O(n^2) of them), ordered or not.
-std::vector<LabelledCell> all_cells(const C3Problem& problem);
+ private:
+  struct Entry {
+    double bound;
+    std::size_t k, m;  ///< ordered: rows [0,k) Rubisco, [k,m) RuBP; else k is the entry's labels
+  };
+  void list_ordered();
+  void list_unordered();
+  const C3Problem& p_;
+  CellSums sums_;
+  std::vector<Entry> entries_;
+  std::vector<unsigned char> labels_;  ///< unordered: n to a cell
+};
 
 /// Sums and bounds of one assignment, straight from the rows.
 Cell make_cell(const C3Problem& problem, const Assignment& assignment);
 
 /// Sums that no assignment changes.
 CommonSums common_sums(const C3Problem& problem);
+
+/// solve_face, again from the rows where the sums are too nearly singular.
+FaceSolution solve_well(const C3Problem& problem, const Cell& cell, const Assignment& assignment,
+                        const Pins& pins, const CommonSums& common, RdayMode mode, double value);
 
 /// Does the solution lie in the closed cell (within rounding)? Only ratios of parameters that the
 /// face determines can violate a bound: the others are free to satisfy it.

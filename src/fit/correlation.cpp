@@ -37,10 +37,6 @@ std::vector<double> diagonal_sums(const Matrix& m) {
   return out;
 }
 
-Matrix residual_maker(const Matrix& X, const Matrix& gram_inverse) {
-  return Matrix::Identity(X.rows(), X.rows()) - X * gram_inverse * X.transpose();
-}
-
 /// S M, with S_ij = 1/2 for |i - j| = 1.
 Matrix lag_times(const Matrix& m) {
   Matrix out = Matrix::Zero(m.rows(), m.cols());
@@ -105,10 +101,12 @@ std::optional<CorrelationProfile> correlation_profile(const Design& d) {
   const Matrix X = matrix_of(d);
   const auto gram = inverse_gram(X);
   if (!gram) return {};
-  const Matrix M = residual_maker(X, *gram);
+  const Matrix M = Matrix::Identity(X.rows(), X.rows()) - X * *gram * X.transpose();
+  // M S M = S M - X G X' (S M), without a product of two n x n matrices.
+  const Matrix SM = lag_times(M);
   CorrelationProfile out;
   out.plain = diagonal_sums(M);
-  out.lagged = diagonal_sums(M * lag_times(M));
+  out.lagged = diagonal_sums(SM - X * (*gram * (X.transpose() * SM)));
   out.observed = ese / ee;
   return out;
 }
@@ -143,8 +141,10 @@ std::optional<Widening> widen(const Design& d, double rho) {
   if (!gram) return {};
   const Eigen::Index n = X.rows();
   Matrix R(n, n);
+  std::vector<double> power(static_cast<std::size_t>(n), 1.0);
+  for (std::size_t k = 1; k < power.size(); ++k) power[k] = power[k - 1] * rho;
   for (Eigen::Index i = 0; i < n; ++i) {
-    for (Eigen::Index j = 0; j < n; ++j) R(i, j) = std::pow(rho, std::abs(i - j));
+    for (Eigen::Index j = 0; j < n; ++j) R(i, j) = power[static_cast<std::size_t>(std::abs(i - j))];
   }
   // MR = R - X G (X'R); its traces without forming products of n x n matrices twice.
   const Matrix RX = R * X;

@@ -28,6 +28,8 @@ struct ExactSolution {
 
 /// Solves the problem. Never fails on a problem that make_problem accepted.
 ExactSolution solve_exact(const C3Problem& problem);
+/// The same where the cells are at hand; they refer to their problem.
+ExactSolution solve_exact(const CellList& cells);
 
 /// A parameter vector no small change of which fits better.
 struct LocalMinimum {
@@ -35,17 +37,24 @@ struct LocalMinimum {
   double ssr = 0;
 };
 
-/// All local minima that differ (by more than 1e-9 relative in some parameter), lowest first. A
-/// minimum on a kink counts only where it is the minimum of every cell that meets there.
-std::vector<LocalMinimum> local_minima(const C3Problem& problem);
+/// The next local minimum above the best solution (runner_up.cpp). A minimum on a kink counts only
+/// where it is the minimum of every cell that meets there. Empty where there is none.
+std::optional<LocalMinimum> next_minimum(const CellList& cells, const ExactSolution& best);
 
+/// A parameter and the sum of squares up to which its range is wanted.
+struct ExtentRequest {
+  Parameter parameter;
+  double threshold;
+};
 /// The range of one parameter over all parameter vectors with ssr <= threshold: the exact profile
 /// interval (its hull, where the set has gaps). An empty side is open: the data do not bound it.
 struct Extent {
   bool exists = false;  ///< false: no parameter vector reaches the threshold
   std::optional<double> low, high;
 };
-Extent profile_extent(const C3Problem& problem, const std::vector<LabelledCell>& cells,
-                      Parameter parameter, double threshold);
+/// Exact ranges (extent.cpp): in every cell and face the extreme of a parameter over
+/// {ssr <= threshold} is known in closed form, and the extreme over the closed cell lies in the
+/// relative interior of one of its faces.
+std::vector<Extent> profile_extents(const CellList& cells, std::span<const ExtentRequest> requests);
 
 }  // namespace leafwright

@@ -212,7 +212,7 @@ class Fitter {
   void add_rows(CurveFit& out, const Prepared& ready) const;
   void add_transitions(CurveFit& out) const;
   void add_at25(CurveFit& out) const;
-  void add_runner_up(CurveFit& out, const Solved& s) const;
+  void add_runner_up(CurveFit& out, const CellList& cells, const ExactSolution& best) const;
   void add_notes(CurveFit& out, const Prepared& ready) const;
 
   const C3FitOptions& o_;
@@ -328,12 +328,9 @@ void Fitter::add_at25(CurveFit& out) const {
   }
 }
 
-void Fitter::add_runner_up(CurveFit& out, const Solved& s) const {
-  const auto minima = local_minima(s.problem);
-  for (const LocalMinimum& m : minima) {
-    if (m.ssr <= s.solution.ssr + 1e-12 * s.problem.scale) continue;
-    out.runner_up = alternative("next local minimum", s.problem, m.leaf, m.ssr);
-    break;
+void Fitter::add_runner_up(CurveFit& out, const CellList& cells, const ExactSolution& best) const {
+  if (const auto next = next_minimum(cells, best)) {
+    out.runner_up = alternative("next local minimum", cells.problem(), next->leaf, next->ssr);
   }
   if (!out.runner_up || out.runner_up->ssr > 1.01 * out.ssr || !(out.leaf.Vcmax < infinity) ||
       !(out.runner_up->leaf.Vcmax < infinity)) {
@@ -407,7 +404,8 @@ CurveFit Fitter::complete(const Curve& curve, const Prepared& ready,
   add_transitions(out);
   out.residual_correlation = correlation;
   IntervalRequest request{o_.level, correlation, o_.intervals == IntervalMethod::profile};
-  auto estimates = estimate_parameters(s.problem, s.solution, ready.design, ready.observations,
+  const CellList cells(s.problem);
+  auto estimates = estimate_parameters(cells, s.solution, ready.design, ready.observations,
                                        o_.electrons, o_.alpha, request);
   if (o_.intervals == IntervalMethod::bootstrap) {
     bootstrap_intervals(estimates, s.problem, s.solution, o_.level, o_.replicates, o_.seed,
@@ -425,7 +423,7 @@ CurveFit Fitter::complete(const Curve& curve, const Prepared& ready,
   out.residuals.runs_p = checks.runs_p;
   out.residuals.largest = checks.largest;
   add_at25(out);
-  add_runner_up(out, s);
+  add_runner_up(out, cells, s.solution);
   if (o_.budget) {
     out.budget = make_budget(ready.usable.rows, ready.usable.tleaf, ready.usable.patm, o_,
                              s.problem, out.leaf);

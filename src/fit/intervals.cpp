@@ -106,20 +106,46 @@ void set_status(Estimate& e, Parameter parameter) {
   if (!low && !high) e.status = Status::not_identified;
 }
 
-/// A bound on a parameter that limits no used row: from the one-sided profile, if it is open above.
-void bound_absent(Estimate& e, const C3Problem& p, const std::vector<LabelledCell>& cells,
-                  Parameter parameter, const Thresholds& t,
-                  const std::optional<Widening>& widening) {
+double widening_factor(const Widening& w, const Design& design, Parameter parameter) {
+  for (std::size_t k = 0; k < design.columns.size(); ++k) {
+    if (design.columns[k] == parameter) return w.factor[k];
+  }
+  return w.largest();
+}
+
+/// What was asked of the profile for one parameter, and what came back.
+struct Asked {
+  Parameter parameter;
+  bool one_sided = false;  ///< a bound on a parameter that limits no used row
+  Extent plain, wide;
+};
+
+/// Profiles several parameters of one solved problem in one pass over its cells.
+void profile(const CellList& cells, const Thresholds& t, const Design& design,
+             const std::optional<Widening>& widening, std::vector<Asked>& asked) {
+  std::vector<ExtentRequest> requests;
+  for (const Asked& a : asked) {
+    requests.push_back({a.parameter, a.one_sided ? t.one_sided() : t.two_sided()});
+    if (!widening) continue;
+    // Where no column of the design belongs to it, the largest factor of the others stands in.
+    const double factor = widening_factor(*widening, design, a.parameter);
+    requests.push_back({a.parameter, t.widened(factor, widening->df, a.one_sided)});
+  }
+  const std::vector<Extent> extents = profile_extents(cells, requests);
+  std::size_t next = 0;
+  for (Asked& a : asked) {
+    a.plain = extents[next++];
+    if (widening) a.wide = extents[next++];
+  }
+}
+
+/// The bound of a parameter that limits no used row, if the profile is open above.
+void take_bound(Estimate& e, const Asked& a) {
   e.status = Status::not_identified;
-  const Extent extent = profile_extent(p, cells, parameter, t.one_sided());
-  if (!extent.exists || extent.high || !extent.low || !(*extent.low > 0)) return;
-  e.low = extent.low;
+  if (!a.plain.exists || a.plain.high || !a.plain.low || !(*a.plain.low > 0)) return;
+  e.low = a.plain.low;
   e.status = Status::lower_bound;
-  if (!widening) return;
-  // No column of the design belongs to it; the largest factor of the others stands in.
-  const Extent wide =
-      profile_extent(p, cells, parameter, t.widened(widening->largest(), widening->df, true));
-  if (wide.low && *wide.low > 0) e.low_widened = wide.low;
+  if (a.wide.low && *a.wide.low > 0) e.low_widened = a.wide.low;
 }
 
 void bound_unpermitted(Estimate& e, Parameter parameter, const C3Problem& p,
@@ -130,38 +156,33 @@ void bound_unpermitted(Estimate& e, Parameter parameter, const C3Problem& p,
   const auto wider = make_problem(observations, with(p.permitted, parameter), p.rday_mode,
                                   p.rday_value, electrons, alpha, p.min_points);
   if (!wider) return;
-  const ExactSolution s = solve_exact(*wider);
+  const CellList cells(*wider);
+  const ExactSolution s = solve_exact(cells);
   const Thresholds t(*wider, s.ssr, request.level);
   if (!t.possible()) return;
+  const Design design = make_design(*wider, s);
   std::optional<Widening> widening;
-  if (request.correlation) widening = widen(make_design(*wider, s), *request.correlation);
-  bound_absent(e, *wider, all_cells(*wider), parameter, t, widening);
-}
-
-double widening_factor(const Widening& w, const Design& design, Parameter parameter) {
-  for (std::size_t k = 0; k < design.columns.size(); ++k) {
-    if (design.columns[k] == parameter) return w.factor[k];
-  }
-  return w.largest();
+  if (request.correlation) widening = widen(design, *request.correlation);
+  std::vector<Asked> asked{{parameter, true, {}, {}}};
+  profile(cells, t, design, widening, asked);
+  take_bound(e, asked.front());
 }
 
 }  // namespace
 
-ParameterEstimates estimate_parameters(const C3Problem& p, const ExactSolution& solution,
+ParameterEstimates estimate_parameters(const CellList& cells, const ExactSolution& solution,
                                        const Design& design,
                                        std::span<const Observation> observations,
                                        const Electrons& electrons, double alpha,
                                        const IntervalRequest& request) {
+  const C3Problem& p = cells.problem();
   ParameterEstimates out;
   const std::array<Estimate*, 4> list{&out.Vcmax, &out.J, &out.TPU, &out.Rday};
   const auto counts = rows_by_state(p, solution.leaf);
   const auto se = standard_errors(p, solution);
   const Thresholds t(p, solution.ssr, request.level);
-  const bool profile = request.profile && t.possible();
-  const std::vector<LabelledCell> cells = profile ? all_cells(p) : std::vector<LabelledCell>{};
-  std::optional<Widening> widening;
-  if (profile && request.correlation) widening = widen(design, *request.correlation);
-
+  const bool profiled = request.profile && t.possible();
+  std::vector<Asked> asked;
   for (const Parameter q : parameters) {
     Estimate& e = *list[index_of(q)];
     e.symbol = symbols[index_of(q)];
@@ -169,33 +190,33 @@ ParameterEstimates estimate_parameters(const C3Problem& p, const ExactSolution& 
       bound_unpermitted(e, q, p, observations, electrons, alpha, request);
       continue;
     }
-    const bool rday = q == Parameter::Rday;
-    if (rday || counts[index_of(q)] > 0) {
+    if (q == Parameter::Rday || counts[index_of(q)] > 0) {
       e.value = value_in(solution.leaf, q);
       e.se = se[index_of(q)];
     }
-    if (rday && p.rday_mode == RdayMode::fixed) {
+    if (q == Parameter::Rday && p.rday_mode == RdayMode::fixed) {
       e.status = Status::fixed;
-      continue;
-    }
-    if (!profile) {
+    } else if (profiled) {
+      asked.push_back({q, !e.value, {}, {}});
+    } else {
       e.status = e.value && t.possible() ? Status::estimated : Status::not_identified;
+    }
+  }
+  if (asked.empty()) return out;
+  std::optional<Widening> widening;
+  if (request.correlation) widening = widen(design, *request.correlation);
+  profile(cells, t, design, widening, asked);
+  for (const Asked& a : asked) {
+    Estimate& e = *list[index_of(a.parameter)];
+    if (a.one_sided) {
+      take_bound(e, a);
       continue;
     }
-    if (!e.value) {
-      bound_absent(e, p, cells, q, t, widening);
-      continue;
-    }
-    const Extent extent = profile_extent(p, cells, q, t.two_sided());
-    e.low = extent.low;
-    e.high = extent.high;
-    set_status(e, q);
-    if (widening) {
-      const double factor = widening_factor(*widening, design, q);
-      const Extent wide = profile_extent(p, cells, q, t.widened(factor, widening->df, false));
-      e.low_widened = wide.low;
-      e.high_widened = wide.high;
-    }
+    e.low = a.plain.low;
+    e.high = a.plain.high;
+    e.low_widened = a.wide.low;
+    e.high_widened = a.wide.high;
+    set_status(e, a.parameter);
   }
   return out;
 }

@@ -26,7 +26,7 @@ struct ParameterEstimates {
 
 /// `observations` are those the problem was made from: a parameter that the fit does not permit is
 /// bounded through a fit that permits it as well. `electrons`, `alpha` as for make_problem.
-ParameterEstimates estimate_parameters(const C3Problem& problem, const ExactSolution& solution,
+ParameterEstimates estimate_parameters(const CellList& cells, const ExactSolution& solution,
                                        const Design& design,
                                        std::span<const Observation> observations,
                                        const Electrons& electrons, double alpha,
