@@ -67,7 +67,8 @@ std::optional<std::string> nearest_name(std::string_view name, std::span<const s
   std::optional<std::string> best;
   std::size_t fewest = 0;
   for (const std::string& candidate : known) {
-    const std::size_t allowed = std::max(wanted.size(), candidate.size()) / 3;
+    const std::size_t longer = std::max(wanted.size(), candidate.size());
+    const std::size_t allowed = std::max<std::size_t>(longer / 4, longer >= 3 ? 1 : 0);
     const std::size_t distance = edits(wanted, lower_case(candidate));
     if (distance > allowed) continue;
     if (!best || distance < fewest) {

@@ -25,8 +25,8 @@ std::string join(std::span<const std::string> parts, std::string_view between = 
                  std::size_t limit = 0);
 
 /// The known name that a reader most likely meant: the one with the fewest edits (insert, delete,
-/// replace, swap of neighbours; case does not count), if that is at most a third of the length.
-/// Ties go to the first.
+/// replace, swap of neighbours; case does not count), if that is at most a quarter of the length
+/// (one edit from three letters on). Ties go to the first.
 std::optional<std::string> nearest_name(std::string_view name, std::span<const std::string> known);
 
 /// "did you mean 'x'?" where a name is near, else "known are a, b, c" (at most twelve).

@@ -182,7 +182,7 @@ void decode_utf8(std::string bytes, std::size_t begin, bool forced, Decoded& out
     }
     i += std::max<std::size_t>(length, 1);
   }
-  out.problems.push_back(problem(counted(broken, "byte") + " that are not UTF-8",
+  out.problems.push_back(problem(counted(broken, "byte is", "bytes are") + " not UTF-8",
                                  "UTF-8, as the byte order mark or the given encoding says",
                                  "shown as U+FFFD; give another encoding if units look wrong"));
 }

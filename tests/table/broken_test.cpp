@@ -183,7 +183,7 @@ TEST(Broken, BytesThatAreNoCharacters) {
   LayoutChoice utf8;
   utf8.encoding = Encoding::utf8;
   EXPECT_EQ(told("A,x\n1,\xE9\n2,b\n", utf8),
-            "log.csv: 1 byte that are not UTF-8; UTF-8, as the byte order mark or the given "
+            "log.csv: 1 byte is not UTF-8; UTF-8, as the byte order mark or the given "
             "encoding says; shown as U+FFFD; give another encoding if units look wrong\n");
 }
 

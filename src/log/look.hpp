@@ -1,0 +1,63 @@
+// What is in a log: its layout, what each column seems to be and why, and what looks wrong.
+//
+// Everything here is evidence, not judgement: plausible is not proved. A set of columns is proved
+// right when E, A, gsw and Ci recomputed from it agree with those recorded; that recomputation is
+// not part of this version, and the report says so.
+#pragma once
+
+#include <cstddef>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "base/error.hpp"
+#include "base/note.hpp"
+#include "table/table.hpp"
+
+namespace leafwright {
+
+enum class ColumnKind {
+  empty,   ///< nothing but missing values
+  number,  ///< numbers (a few cells may be text; `words` counts them)
+  time,    ///< dates or times of day: YYYY-MM-DD, HH:MM[:SS[.fff]], or both
+  text,
+};
+const char* column_kind_name(ColumnKind kind);  ///< "empty", "number", "time", "text"
+
+struct LookColumn {
+  std::string title;
+  std::string unit;      ///< as stated; "" where none is
+  std::string symbol;    ///< the reporting format's or Leafwright's name; "" where not known
+  std::string evidence;  ///< why the symbol and unit are believed, or what speaks against them
+  ColumnKind kind = ColumnKind::empty;
+  std::size_t n = 0;  ///< numbers (or texts, times)
+  std::size_t missing = 0;
+  std::size_t words = 0;            ///< text cells of a number column
+  std::optional<double> low, high;  ///< of numbers, in the symbol's unit where it is known, else
+                                    ///< as they stand
+};
+
+/// Something suspicious: how often, where first, and what it may mean.
+struct Finding {
+  std::string about;   ///< stable key: "gap", "repeat", "implausible", "sentinel", "constant", ...
+  std::string column;  ///< "" where it is about rows
+  std::size_t count = 0;
+  std::vector<Place> first;  ///< at most three
+  std::string text;
+};
+
+struct LookReport {
+  std::string file;
+  Layout layout;
+  std::size_t rows = 0;
+  std::vector<LookColumn> columns;
+  std::vector<Finding> findings;
+  std::vector<Error> problems;  ///< of the table
+  Notes notes;
+  bool proved = false;  ///< always false here: no proof is attempted
+};
+
+/// Never fails: what cannot be understood is said in the report.
+LookReport look(const Table& table);
+
+}  // namespace leafwright
