@@ -82,7 +82,7 @@ fuzz() {
     mkdir -p "build/fuzz/found/$name"
     echo "$name, $each s"
     "$program" -max_total_time="$each" -timeout=10 -rss_limit_mb=2048 -verbosity=0 \
-      -print_final_stats=1 -artifact_prefix="build/fuzz/found/$name-" \
+      -close_fd_mask=1 -print_final_stats=1 -artifact_prefix="build/fuzz/found/$name-" \
       "build/fuzz/found/$name" "fuzz/corpus/${name%_fuzz}" >"$log" 2>&1 ||
       { tail -n 40 "$log"; return 1; }
     grep -E 'number_of_executed_units' "$log"
