@@ -187,7 +187,7 @@ std::string pretty_number(double value, int digits) {
   if (!std::isfinite(value)) throw std::logic_error("a figure was given a number that is none");
   const double size = std::abs(value);
   std::string text = fmt::format("{:.{}g}", size, digits);
-  if (size >= std::pow(10.0, digits) && size < 1e5) text = fmt::format("{:.0f}", size);
+  if (size >= std::pow(10.0, digits) && size < 99999.5) text = fmt::format("{:.0f}", size);
   const std::size_t e = text.find('e');
   if (e != std::string::npos) {
     std::string exponent = text.substr(e + 1);

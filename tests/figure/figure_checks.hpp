@@ -108,7 +108,9 @@ inline void check_element(const std::vector<Element>& all, const Element& e, dou
   const bool has_stroke = !stroke.empty() && stroke != "none";
   if (has_stroke) {
     EXPECT_GE(number(inherited(all, e, "stroke-width")), thinnest_line);
-    if (stroke != ink_hex(Ink::paper, dark)) EXPECT_GE(contrast(stroke), 3.0) << e.name;
+    if (stroke != ink_hex(Ink::paper, dark)) {
+      EXPECT_GE(contrast(stroke), 3.0) << e.name;
+    }
   }
   EXPECT_TRUE(e.depth == 1 || !is_paper || has_stroke) << "a mark in the colour of the paper";
   const Extent extent = extent_of(e);
