@@ -219,7 +219,9 @@ void CellList::list_ordered() {
   entries_.reserve((n + 1) * (n + 2) / 2);
   std::vector<double> bounds(n + 1);
   const std::size_t last_k = p_.permitted.rubisco ? n : 0;
+  first_of_k_.reserve(last_k + 2);
   for (std::size_t k = 0; k <= last_k; ++k) {
+    first_of_k_.push_back(entries_.size());
     const std::size_t first = std::max(k, sums_.first_possible_tpu());
     sums_.lower_bounds(k, first, bounds.data());
     for (std::size_t m = first; m <= n; ++m) {
@@ -233,6 +235,7 @@ void CellList::list_ordered() {
       entries_.push_back({bound, k, m});
     }
   }
+  first_of_k_.push_back(entries_.size());
 }
 
 void CellList::list_unordered() {
@@ -262,6 +265,23 @@ Cell CellList::cell(std::size_t i) const {
 Assignment CellList::assignment(std::size_t i) const {
   if (p_.ordered) return {entries_[i].k, entries_[i].m, nullptr};
   return {0, 0, labels_.data() + entries_[i].k * p_.size()};
+}
+
+std::vector<std::size_t> CellList::holding(const FaceSolution& s) const {
+  std::vector<std::size_t> out;
+  std::size_t begin = 0, end = entries_.size();
+  if (p_.ordered && s.has_V && s.has_J) {
+    // Only cells whose break lies at a row tied between Rubisco and RuBP.
+    std::size_t k = 0;
+    while (k + 1 < first_of_k_.size() - 1 && p_.r[k] * s.V < s.J * (1 - 1e-9)) ++k;
+    begin = first_of_k_[k];
+    while (k + 1 < first_of_k_.size() - 1 && p_.r[k] * s.V <= s.J * (1 + 1e-9)) ++k;
+    end = first_of_k_[k + 1];
+  }
+  for (std::size_t i = begin; i < end; ++i) {
+    if (in_closed_cell(s, cell(i))) out.push_back(i);
+  }
+  return out;
 }
 
 std::vector<std::size_t> CellList::below(double most) const {

@@ -50,6 +50,8 @@ class CellList {
   [[nodiscard]] Assignment assignment(std::size_t i) const;
   [[nodiscard]] const CommonSums& common() const { return sums_.common(); }
   [[nodiscard]] const C3Problem& problem() const { return p_; }
+  /// Indices of the permitted cells whose closure holds the parameters of `s`.
+  [[nodiscard]] std::vector<std::size_t> holding(const FaceSolution& s) const;
   /// Indices of the cells with bound <= most, lowest bound first.
   [[nodiscard]] std::vector<std::size_t> below(double most) const;
 
@@ -63,7 +65,8 @@ class CellList {
   const C3Problem& p_;
   CellSums sums_;
   std::vector<Entry> entries_;
-  std::vector<unsigned char> labels_;  ///< unordered: n to a cell
+  std::vector<std::size_t> first_of_k_;  ///< ordered: where the entries of each k begin
+  std::vector<unsigned char> labels_;    ///< unordered: n to a cell
 };
 
 /// Sums and bounds of one assignment, straight from the rows.

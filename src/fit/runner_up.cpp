@@ -17,19 +17,23 @@ bool same_leaf(const C3Leaf& a, const C3Leaf& b) {
          std::abs(a.Rday - b.Rday) <= 1e-9 * (1 + std::abs(a.Rday));
 }
 
-/// Does a cell that also holds this point reach lower? Only cells whose bound is lower can.
-bool beaten_by_neighbour(const CellList& cells, const std::vector<std::size_t>& lower,
-                         const Candidate& c, double tie) {
-  for (const std::size_t i : lower) {
-    if (cells.bound(i) >= c.ssr - tie) break;
-    const Cell cell = cells.cell(i);
-    if (!in_closed_cell(c.face, cell)) continue;
-    const Candidate other =
-        best_in_cell(cells.problem(), cell, cells.assignment(i), cells.common());
-    if (other.ssr < c.ssr - tie) return true;
+/// The minimum of each cell, computed once.
+class CellMinima {
+ public:
+  explicit CellMinima(const CellList& cells)
+      : cells_(cells), known_(cells.size(), std::numeric_limits<double>::quiet_NaN()) {}
+  Candidate of(std::size_t i) {
+    Candidate c =
+        best_in_cell(cells_.problem(), cells_.cell(i), cells_.assignment(i), cells_.common());
+    known_[i] = c.ssr;
+    return c;
   }
-  return false;
-}
+  double ssr(std::size_t i) { return std::isnan(known_[i]) ? of(i).ssr : known_[i]; }
+
+ private:
+  const CellList& cells_;
+  std::vector<double> known_;
+};
 
 }  // namespace
 
@@ -37,15 +41,21 @@ std::optional<LocalMinimum> next_minimum(const CellList& cells, const ExactSolut
   const C3Problem& p = cells.problem();
   const double tie = 1e-12 * p.scale;
   const std::vector<std::size_t> order = cells.below(std::numeric_limits<double>::infinity());
+  CellMinima minima(cells);
   std::optional<LocalMinimum> next;
   for (const std::size_t i : order) {
     if (next && cells.bound(i) >= next->ssr) break;
     const Cell cell = cells.cell(i);
-    const Candidate c = best_in_cell(p, cell, cells.assignment(i), cells.common());
+    const Candidate c = minima.of(i);
     if (!(c.ssr > best.ssr + tie) || !(c.ssr < (next ? next->ssr : 2 * p.scale))) continue;
     const C3Leaf leaf = leaf_of(c.face, cell, p);
     if (same_leaf(leaf, best.leaf)) continue;
-    if (c.pins.count() > 0 && beaten_by_neighbour(cells, order, c, tie)) continue;
+    // On a kink: a minimum only if no other cell that meets here reaches lower.
+    const auto beaten = [&](std::size_t k) { return minima.ssr(k) < c.ssr - tie; };
+    if (c.pins.count() > 0) {
+      const auto meeting = cells.holding(c.face);
+      if (std::any_of(meeting.begin(), meeting.end(), beaten)) continue;
+    }
     next = LocalMinimum{leaf, sum_of_squares(p, leaf)};
   }
   return next;
