@@ -169,6 +169,8 @@ bool LevenbergMarquardt::linearise() {
   gradient_ = J_.transpose() * now_.r;
   find_free();
   set_scale();
+  undamped_.reset();
+  if (!free_.empty()) undamped_.emplace(columns(free_), now_.r, scales(free_));
   return true;
 }
 
@@ -219,24 +221,25 @@ std::optional<StopReason> LevenbergMarquardt::stationary() {
   angle_ = 0;
   if (free_.empty()) return StopReason::at_bounds;
   const double length = std::sqrt(now_.ssr);
-  const MatrixXd J = columns(free_);
-  VectorXd norms = J.colwise().norm();
-  for (Index k = 0; k < norms.size(); ++k) {
-    if (norms[k] > 0 && length > 0)
-      angle_ = std::max(angle_, std::abs(gradient_[free_[at(k)]]) / (norms[k] * length));
-    if (norms[k] == 0) norms[k] = 1;
+  MatrixXd J = columns(free_);
+  for (Index k = 0; k < J.cols(); ++k) {
+    const double norm = J.col(k).norm();
+    if (norm == 0) continue;
+    J.col(k) /= norm;
+    if (length > 0) angle_ = std::max(angle_, std::abs(gradient_[free_[at(k)]]) / (norm * length));
   }
-  const Subproblem current(J, now_.r, norms);
-  const bool full_rank = current.rank(rank_tolerance_) == J.cols();
-  if (angle_ <= options_.gradient_tolerance)
-    return full_rank ? StopReason::gradient : StopReason::singular;
-  const VectorXd step = current.step(0, rank_tolerance_);
+  const bool orthogonal = angle_ <= options_.gradient_tolerance;
+  bool still = true;
+  const VectorXd step = undamped_->step(0, rank_tolerance_);
   for (Index k = 0; k < step.size(); ++k) {
     const Index j = free_[at(k)];
     const double size = std::abs(now_.p[j]) + 1e-6 * model_.typical[j];
-    if (std::abs(step[k]) > options_.step_tolerance * size) return std::nullopt;
+    still = still && std::abs(step[k]) <= options_.step_tolerance * size;
   }
-  return full_rank ? StopReason::step : StopReason::singular;
+  if (!orthogonal && !still) return std::nullopt;
+  const Subproblem normalised(J, now_.r, VectorXd::Ones(J.cols()));
+  if (normalised.rank(rank_tolerance_) < J.cols()) return StopReason::singular;
+  return orthogonal ? StopReason::gradient : StopReason::step;
 }
 
 // The parameter that stands on a bound although the model of the sum falls inward most; or -1.
@@ -300,11 +303,11 @@ VectorXd LevenbergMarquardt::bounded_step(double radius) const {
     }
     Index met = -1;
     if (!moving.empty()) {
-      const Subproblem reduced(columns(moving), now_.r + J_ * held, scales(moving));
       if (pass == 0)
-        lambda = reduced.damping(radius, rank_tolerance_, goal);
+        lambda = undamped_->damping(radius, rank_tolerance_, goal);
       else
-        goal = reduced.step(lambda, rank_tolerance_);
+        goal = Subproblem(columns(moving), now_.r + J_ * held, scales(moving))
+                   .step(lambda, rank_tolerance_);
       met = walk(moving, goal, step);
     }
     if (met >= 0) {

@@ -106,6 +106,7 @@ class LevenbergMarquardt {
   int iterations_ = 0;
   std::vector<Index> free_;
   std::vector<BoundState> bounds_;
+  std::optional<Subproblem> undamped_;  // over free_, at the current point
 };
 
 }  // namespace leafwright::trust_region
