@@ -160,9 +160,9 @@ void add_fit(Row& row, const CurveFit& fit, const Curve& curve) {
   row.text("").text(note_keys(curve, &fit));
 }
 
-void add_failed(Row& row, const FailedCurve& failed, const Curve& curve) {
-  row.text(failed.curve_id).text(curve_file(curve));
-  row.skip(fit_csv_columns().size() - 4).text(failed.why).text(note_keys(curve, nullptr));
+void add_failed(Row& row, const std::string& curve_id, const std::string& file,
+                const std::string& why, const std::string& notes) {
+  row.text(curve_id).text(file).skip(fit_csv_columns().size() - 4).text(why).text(notes);
 }
 
 }  // namespace
@@ -187,17 +187,25 @@ std::string fit_csv(const FitDocument& document) {
   Row head(out);
   for (const CsvColumn& column : fit_csv_columns()) head.text(column.name);
   head.end();
+  const auto end = [&](Row& row) {
+    if (row.cells() != head.cells()) throw std::logic_error("a row unlike the head of the table");
+    row.end();
+  };
   for (const CurveOutcome& outcome : outcomes(document)) {
+    if (outcome.fit == nullptr && outcome.failed == nullptr) continue;
     Row row(out);
     if (outcome.fit != nullptr) {
       add_fit(row, *outcome.fit, *outcome.curve);
-    } else if (outcome.failed != nullptr) {
-      add_failed(row, *outcome.failed, *outcome.curve);
     } else {
-      continue;
+      add_failed(row, outcome.failed->curve_id, curve_file(*outcome.curve), outcome.failed->why,
+                 note_keys(*outcome.curve, nullptr));
     }
-    if (row.cells() != head.cells()) throw std::logic_error("a row unlike the head of the table");
-    row.end();
+    end(row);
+  }
+  for (const UnreadCurveOf& unread : document.unread_curves) {
+    Row row(out);
+    add_failed(row, unread.curve_id, unread.file, unread.why, "");
+    end(row);
   }
   return out;
 }

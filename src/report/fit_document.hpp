@@ -27,6 +27,13 @@ struct UnreadFile {
   std::string why;
 };
 
+/// A curve of which no row could be read.
+struct UnreadCurveOf {
+  std::string file;
+  std::string curve_id;
+  std::string why;
+};
+
 /// Everything that a report of `fit` shows. Pointers must outlive the document.
 struct FitDocument {
   std::span<const Curve> curves;          ///< as handed to fit_curves; ids are unique
@@ -34,7 +41,9 @@ struct FitDocument {
   std::vector<const Settings*> settings;  ///< every setting of the call, in the order to print
   std::vector<InputFile> inputs;
   std::vector<UnreadFile> unread;
-  Notes notes;  ///< about the reading of the files
+  std::vector<UnreadCurveOf> unread_curves;
+  std::vector<std::string> problems;  ///< faults of the files that stopped nothing, with places
+  Notes notes;                        ///< about the reading of the files
 };
 
 /// One curve of the document in the order of the input: fitted, or failed with a reason. A curve

@@ -175,10 +175,16 @@ void write_tail(JsonWriter& json, const FitDocument& document) {
     json.open_object(on_a_line).field("curve_id", outcome.failed->curve_id);
     json.field("file", curve_file(*outcome.curve)).field("why", outcome.failed->why).close();
   }
+  for (const UnreadCurveOf& unread : document.unread_curves) {
+    json.open_object(on_a_line).field("curve_id", unread.curve_id);
+    json.field("file", unread.file).field("why", unread.why).close();
+  }
   json.close().key("unread").open_array();
   for (const UnreadFile& unread : document.unread) {
     json.open_object(on_a_line).field("file", unread.path).field("why", unread.why).close();
   }
+  json.close().key("problems").open_array();
+  for (const std::string& problem : document.problems) json.value(problem);
   json.close().key("notes");
   Notes notes = document.notes;
   const Notes& campaign = document.campaign->notes;

@@ -8,7 +8,8 @@
 namespace leafwright {
 
 /// {"leafwright", "schema", "command": "fit", "inputs", "settings", "correlation", "curves": [...],
-/// "failed": [{"curve_id", "file", "why"}], "unread": [{"file", "why"}], "notes": [...]}.
+/// "failed": [{"curve_id", "file", "why"}], "unread": [{"file", "why"}], "problems": [...],
+/// "notes": [...]}.
 ///
 /// Keys come in a fixed order. Missing is null. Numbers read back as the same doubles, so `ssr` can
 /// be recomputed from `estimates`, `kinetics` and `rows`.

@@ -75,6 +75,9 @@ std::string failed_text(const std::vector<CurveOutcome>& all, const FitDocument&
   for (const UnreadFile& unread : document.unread) {
     out += wrapped(unread.path + ": not read: " + unread.why, 2, 2);
   }
+  for (const UnreadCurveOf& unread : document.unread_curves) {
+    out += wrapped(unread.curve_id + ": " + unread.why, 2, 2);
+  }
   for (const CurveOutcome& outcome : all) {
     if (outcome.failed == nullptr) continue;
     out += wrapped(outcome.failed->curve_id + ": " + outcome.failed->why, 2, 2);
@@ -82,20 +85,20 @@ std::string failed_text(const std::vector<CurveOutcome>& all, const FitDocument&
   return out.empty() ? "" : "\nNot fitted\n" + out;
 }
 
-std::string last_line(const std::vector<CurveOutcome>& all) {
-  std::size_t fitted = 0, certified = 0, failed = 0;
+std::string last_line(const std::vector<CurveOutcome>& all, std::size_t unread) {
+  std::size_t fitted = 0, certified = 0, failed = unread;
   for (const CurveOutcome& outcome : all) {
     if (outcome.fit != nullptr) ++fitted;
     if (outcome.fit != nullptr && outcome.fit->certified) ++certified;
     if (outcome.failed != nullptr) ++failed;
   }
-  std::string line = fmt::format("{} of {} fitted", fitted, counted(all.size(), "curve"));
+  std::string line = fmt::format("{} of {} fitted", fitted, counted(all.size() + unread, "curve"));
   if (fitted > 0) {
     line += certified == fitted ? "; no other parameters fit any of them better (certified)"
                                 : fmt::format("; {} certified as the best there is", certified);
   }
   if (failed > 0) line += fmt::format("; {} could not be", failed);
-  const std::size_t missed = all.size() - fitted - failed;
+  const std::size_t missed = all.size() + unread - fitted - failed;
   if (missed > 0) line += fmt::format("; {} not reached", missed);
   return "\n" + line + "\n";
 }
@@ -139,7 +142,8 @@ std::string fit_text(const FitDocument& document) {
   } else {
     out += table_of(all, marks) + table_legend(document);
   }
-  return out + notes.text() + failed_text(all, document) + last_line(all);
+  return out + notes.text() + failed_text(all, document) +
+         last_line(all, document.unread_curves.size());
 }
 
 }  // namespace leafwright

@@ -1,0 +1,24 @@
+// Figures of all curves as files.
+#pragma once
+
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "base/error.hpp"
+#include "cli/outputs.hpp"
+#include "report/fit_document.hpp"
+
+namespace leafwright::cli {
+
+/// File names (without ending) for curve ids: letters, digits, '-', '_' and '.' stay, the rest
+/// becomes '_'. No two are equal, also on a disk that does not tell capitals apart; none is one
+/// that an operating system keeps for itself, begins with a dot, or is that of a contact sheet.
+std::vector<std::string> figure_names(const std::vector<std::string>& curve_ids);
+
+/// One SVG a curve, failed ones too, and contact-sheet.svg (contact-sheet-2.svg, ... where one page
+/// is not enough), in `folder`. `settings` holds figure-width and theme.
+Result<std::vector<OutputFile>> draw_figures(const FitDocument& document, const Settings& settings,
+                                             const std::string& folder);
+
+}  // namespace leafwright::cli

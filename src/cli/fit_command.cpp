@@ -1,0 +1,156 @@
+#include "cli/fit_command.hpp"
+
+#include <array>
+
+#include "base/text.hpp"
+#include "cli/console.hpp"
+#include "cli/figures.hpp"
+#include "cli/fit_inputs.hpp"
+#include "cli/outputs.hpp"
+#include "fit/fit.hpp"
+#include "report/fit_csv.hpp"
+#include "report/fit_json.hpp"
+#include "report/fit_text.hpp"
+
+namespace leafwright::cli {
+namespace {
+
+enum Group : std::size_t { of_call, of_points, of_fit, of_figures };
+
+Exit ended(Console& console, const Error& error) {
+  console.complain(error);
+  return exit_for(error.code);
+}
+
+/// The pathway has no default: a C4 leaf fitted as C3 gives numbers that mean nothing.
+Result<void> check_pathway(const Settings& settings) {
+  if (!settings.is_set("pathway")) {
+    return fail(ErrorCode::usage, "no --pathway given", "--pathway c3 or --pathway c4",
+                "there is no default: a C4 leaf fitted as C3 gives numbers without meaning");
+  }
+  if (settings.text("pathway") == "c4") {
+    return fail(ErrorCode::refused, "--pathway c4", "--pathway c3: this version fits C3 only");
+  }
+  return {};
+}
+
+/// NAME of `--rday column:NAME`.
+std::optional<std::string> rday_column(const Settings& fit) {
+  const std::string& rday = fit.text("rday");
+  constexpr std::string_view prefix = "column:";
+  if (!rday.starts_with(prefix)) return {};
+  return rday.substr(prefix.size());
+}
+
+std::vector<OutputFile> result_files(const FitDocument& document, const Destinations& to) {
+  std::vector<OutputFile> files;
+  if (!to.csv.empty() && to.csv != "-") {
+    files.push_back({to.csv, fit_csv(document)});
+    files.push_back({meta_path(to.csv), fit_meta_json(document)});
+  }
+  if (!to.json.empty() && to.json != "-") files.push_back({to.json, fit_json(document)});
+  return files;
+}
+
+Result<void> publish(const FitDocument& document, const Destinations& to, const Settings& figures,
+                     Console& console) {
+  std::vector<OutputFile> files = result_files(document, to);
+  if (!to.figures.empty()) {
+    auto drawn = draw_figures(document, figures, to.figures);
+    if (!drawn) return fail(drawn.error());
+    std::move(drawn->begin(), drawn->end(), std::back_inserter(files));
+  }
+  if (auto ok = write_outputs(files, to.force, console); !ok) return ok;
+  if (to.json == "-") return console.print(fit_json(document));
+  if (to.csv == "-") return console.print(fit_csv(document));
+  return console.print(fit_text(document));
+}
+
+Exit run_fit(const Call& call, Console& console) {
+  if (auto ok = check_pathway(call.settings[of_call]); !ok) return ended(console, ok.error());
+  const auto options = fit_options(call.settings[of_fit]);
+  if (!options) return ended(console, options.error());
+  const auto to = destinations(call);
+  if (!to) return ended(console, to.error());
+  if (auto ok = check_destinations(*to, call.inputs); !ok) return ended(console, ok.error());
+
+  const auto points = points_options(call.settings[of_points], rday_column(call.settings[of_fit]));
+  const auto inputs = read_inputs(call.inputs, points, console);
+  if (!inputs) return ended(console, inputs.error());
+
+  const CampaignFit campaign = fit_curves(inputs->curves, *options, console.progress());
+  for (const FailedCurve& failed : campaign.failed) {
+    console.complain("leafwright: curve '" + failed.curve_id + "': " + failed.why);
+  }
+
+  FitDocument document;
+  document.curves = inputs->curves;
+  document.campaign = &campaign;
+  for (const Settings& settings : call.settings) document.settings.push_back(&settings);
+  document.inputs = inputs->files;
+  document.unread = inputs->unread;
+  document.unread_curves = inputs->unread_curves;
+  document.problems = inputs->problems;
+  document.notes = inputs->notes;
+  if (auto ok = publish(document, *to, call.settings[of_figures], console); !ok) {
+    return ended(console, ok.error());
+  }
+  const bool all =
+      campaign.failed.empty() && inputs->unread.empty() && inputs->unread_curves.empty();
+  return all ? Exit::done : Exit::partly;
+}
+
+}  // namespace
+
+SettingTable fit_call_settings() {
+  static const std::array<Setting, 1> settings{{
+      {.name = "pathway",
+       .kind = SettingKind::choice,
+       .choices = {"c3", "c4"},
+       .help = "photosynthetic pathway of the leaves; required. This version fits C3 only",
+       .source = "no default: a C4 leaf fitted as C3 gives numbers without meaning"},
+  }};
+  return settings;
+}
+
+SettingTable figure_settings() {
+  static const std::array<Setting, 2> settings{{
+      {.name = "figure-width",
+       .kind = SettingKind::number,
+       .unit = "mm",
+       .default_value = "85",
+       .low = 60,
+       .high = 400,
+       .help = "width of the figure of one curve; 85, 120 and 180 suit the columns of a journal",
+       .source = "common practice, no source"},
+      {.name = "theme",
+       .kind = SettingKind::choice,
+       .default_value = "light",
+       .choices = {"light", "dark", "auto"},
+       .help = "colours of figures; auto follows the viewer, light is for print",
+       .source = "figures are printed more often than projected"},
+  }};
+  return settings;
+}
+
+Command fit_command() {
+  return {.name = "fit",
+          .summary = "photosynthetic capacities from A-Ci points, one set of parameters a curve",
+          .example = "leafwright fit points.csv --pathway c3 --out fits.csv --figures figures",
+          .inputs = "POINTS...",
+          .inputs_help =
+              "delimited text with the columns A, Ci, Tleaf, Patm and curve_id; several "
+              "files are one campaign; - reads standard input",
+          .settings = {{"leaves", fit_call_settings()},
+                       {"curves", points_settings()},
+                       {"fit", fit_settings()},
+                       {"figures", figure_settings()}},
+          .options = {{"json", "FILE|-",
+                       "everything as JSON; with - on standard output instead of the text"},
+                      {"out", "CSV|-", "one row a curve, with settings and units in CSV.meta.json"},
+                      {"figures", "DIR", "one SVG a curve, and contact-sheet.svg with all of them"},
+                      {"force", "", "replace files that are there already"}},
+          .run = run_fit};
+}
+
+}  // namespace leafwright::cli

@@ -1,0 +1,62 @@
+#include "cli/settings_command.hpp"
+
+#include <array>
+
+#include "cli/console.hpp"
+#include "cli/fit_command.hpp"
+#include "cli/help.hpp"
+#include "fit/fit.hpp"
+#include "log/points.hpp"
+#include "report/settings_report.hpp"
+
+namespace leafwright::cli {
+namespace {
+
+/// Every table of settings there is, in the order of the work.
+std::array<SettingGroup, 4> groups() {
+  return {{{"Leaves", "What was measured.", fit_call_settings()},
+           {"Curves", "Which rows take part, and how they are grouped.", points_settings()},
+           {"Fit", "How the model is fitted to each curve.", fit_settings()},
+           {"Figures", "How figures look; no number depends on them.", figure_settings()}}};
+}
+
+Exit print(Console& console, const std::string& text) {
+  if (auto ok = console.print(text); !ok) {
+    console.complain(ok.error());
+    return exit_for(ok.error().code);
+  }
+  return Exit::done;
+}
+
+Exit run_settings(const Call& call, Console& console) {
+  if (call.has("json")) return print(console, settings_json(groups()));
+  return print(console, call.has("markdown") ? settings_page() : settings_text(groups()));
+}
+
+Exit run_help(const Call& call, Console& console) {
+  return print(console, call.has("markdown") ? commands_markdown() : program_help());
+}
+
+}  // namespace
+
+std::string settings_page() {
+  return settings_markdown(groups());
+}
+
+Command settings_command() {
+  return {.name = "settings",
+          .summary = "every setting with its default, range, unit and source",
+          .example = "leafwright settings",
+          .options = {{"json", "", "as JSON"}, {"markdown", "", "as the page docs/settings.md"}},
+          .run = run_settings};
+}
+
+Command help_command() {
+  return {.name = "help",
+          .summary = "what there is to call",
+          .example = "leafwright help",
+          .options = {{"markdown", "", "all of --help as the page docs/commands.md"}},
+          .run = run_help};
+}
+
+}  // namespace leafwright::cli

@@ -1,0 +1,189 @@
+#include "report/look_report.hpp"
+
+#include "base/number.hpp"
+#include "base/text.hpp"
+#include "report/json_writer.hpp"
+#include "report/note_text.hpp"
+#include "report/text_table.hpp"
+
+namespace leafwright {
+namespace {
+
+constexpr auto on_a_line = JsonWriter::Shape::line;
+
+/// A text that may be missing.
+void text_field(JsonWriter& json, std::string_view key, const std::string& text) {
+  json.key(key);
+  if (text.empty()) {
+    json.null();
+  } else {
+    json.value(text);
+  }
+}
+
+void write_layout(JsonWriter& json, const Layout& layout) {
+  json.key("layout").open_object();
+  json.field("encoding", encoding_name(layout.encoding));
+  json.field("byte_order_mark", layout.byte_order_mark);
+  json.field("line_end", line_end_name(layout.line_end));
+  json.field("delimiter", delimiter_name(layout.delimiter));
+  json.field("decimal", std::string(1, layout.decimal)).key("blocks").open_array();
+  for (const Block& block : layout.blocks) {
+    json.open_object(on_a_line).field("header_line", block.header_line).key("units_line");
+    if (block.units_line > 0) {
+      json.value(block.units_line);
+    } else {
+      json.null();
+    }
+    json.field("first_row", block.first_row).field("rows", block.rows).close();
+  }
+  json.close().close();
+}
+
+void write_columns(JsonWriter& json, const LookReport& log) {
+  json.key("columns").open_array();
+  for (const LookColumn& column : log.columns) {
+    json.open_object(on_a_line).field("title", column.title);
+    text_field(json, "unit", column.unit);
+    text_field(json, "symbol", column.symbol);
+    json.field("evidence", column.evidence).field("kind", column_kind_name(column.kind));
+    json.field("n", column.n).field("missing", column.missing).field("words", column.words);
+    json.field("low", column.low).field("high", column.high).close();
+  }
+  json.close();
+}
+
+/// Proof by recomputation is not attempted by this version: nothing agrees or disagrees.
+void write_proof(JsonWriter& json, const LookReport& log) {
+  json.key("proof").open_object();
+  for (const char* symbol : {"A", "E", "gsw", "Ci"}) {
+    json.key(symbol).open_object(on_a_line).key("agrees").null();
+    json.key("median_difference").null().field("n", std::size_t{0}).close();
+  }
+  json.close().field("proved", log.proved);
+}
+
+void write_findings(JsonWriter& json, const LookReport& log) {
+  json.key("findings").open_array();
+  for (const Finding& finding : log.findings) {
+    json.open_object(on_a_line).field("about", finding.about);
+    text_field(json, "column", finding.column);
+    json.field("count", finding.count).key("lines").open_array(on_a_line);
+    for (const Place& place : finding.first) json.value(place.line);
+    json.close().field("text", finding.text).close();
+  }
+  json.close();
+}
+
+void write_log(JsonWriter& json, const LookReport& log) {
+  json.field("file", log.file);
+  write_layout(json, log.layout);
+  json.field("rows", log.rows);
+  write_columns(json, log);
+  write_proof(json, log);
+  write_findings(json, log);
+  json.key("problems").open_array();
+  for (const Error& problem : log.problems) {
+    json.open_object(on_a_line).field("line", problem.place.line);
+    json.field("column", problem.place.column).field("text", problem.text()).close();
+  }
+  json.close().key("notes").open_array();
+  for (const Note& note : log.notes) {
+    json.open_object(on_a_line).field("level", level_name(note.level));
+    json.field("about", note.about).field("text", note.text).close();
+  }
+  json.close();
+}
+
+std::string layout_text(const LookReport& log) {
+  const Layout& layout = log.layout;
+  std::string out = log.file + ": " + counted(log.rows, "row") + ", " +
+                    counted(log.columns.size(), "column") + "; " + encoding_name(layout.encoding) +
+                    (layout.byte_order_mark ? " with a byte order mark" : "") + ", " +
+                    line_end_name(layout.line_end) + " line ends, columns apart by " +
+                    delimiter_name(layout.delimiter) + ", decimal '" + layout.decimal + "'";
+  if (layout.blocks.size() > 1) out += ", " + counted(layout.blocks.size(), "block");
+  if (!layout.blocks.empty()) {
+    const Block& first = layout.blocks.front();
+    out += ", titles in line " + std::to_string(first.header_line);
+    if (first.units_line > 0) out += ", units in line " + std::to_string(first.units_line);
+  }
+  return wrapped(out, 0, 2);
+}
+
+std::string columns_text(const LookReport& log) {
+  using Align = TextTable::Align;
+  TextTable table;
+  table.column("column", Align::left);
+  table.column("unit", Align::left);
+  table.column("symbol", Align::left);
+  table.column("kind", Align::left);
+  table.column("n", Align::right);
+  table.column("missing", Align::right);
+  table.column("lowest", Align::right);
+  table.column("highest", Align::right);
+  table.column("evidence", Align::left);
+  for (const LookColumn& c : log.columns) {
+    const auto shown = [](const std::optional<double>& v) { return v ? print_rounded(*v, 5) : ""; };
+    table.row({shortened(c.title, 28), shortened(c.unit, 20), c.symbol, column_kind_name(c.kind),
+               std::to_string(c.n), c.missing > 0 ? std::to_string(c.missing) : "", shown(c.low),
+               shown(c.high), c.evidence});
+  }
+  return table.text(2);
+}
+
+std::string findings_text(const LookReport& log) {
+  std::string out;
+  for (const Finding& finding : log.findings) {
+    std::string line = (finding.column.empty() ? "" : finding.column + ": ") + finding.text;
+    std::string lines;
+    for (const Place& place : finding.first) {
+      if (place.line > 0) lines += (lines.empty() ? "" : ", ") + std::to_string(place.line);
+    }
+    if (!lines.empty()) {
+      line += finding.first.size() < finding.count ? " (first in line " : " (line ";
+      line += lines + ")";
+    }
+    out += wrapped(line, 2, 2);
+  }
+  return out.empty() ? "" : "\nLook at\n" + out;
+}
+
+}  // namespace
+
+std::string look_json(std::span<const LookReport> logs) {
+  JsonWriter json;
+  json.open_object().field("leafwright", LEAFWRIGHT_VERSION).field("schema", std::size_t{1});
+  json.field("command", "look");
+  if (logs.size() == 1) {
+    write_log(json, logs.front());
+  } else {
+    json.key("logs").open_array();
+    for (const LookReport& log : logs) {
+      json.open_object();
+      write_log(json, log);
+      json.close();
+    }
+    json.close();
+  }
+  json.close();
+  return json.finish();
+}
+
+std::string look_text(const LookReport& log) {
+  std::string out = layout_text(log) + "\n" + columns_text(log) + findings_text(log);
+  NoteGroups notes;
+  notes.add("", log.notes);
+  out += notes.text();
+  if (!log.problems.empty()) out += "\nFaults of the file\n";
+  for (const Error& problem : log.problems) out += "  " + problem.text() + "\n";
+  out += "\n" + wrapped(log.proved
+                            ? "proved: A recomputed from these columns agrees with the one "
+                              "recorded"
+                            : "not proved: what the columns mean is read from titles, units and "
+                              "ranges; this version does not recompute A, E, gsw and Ci",
+                        0);
+  return out;
+}
+
+}  // namespace leafwright

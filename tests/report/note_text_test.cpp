@@ -1,0 +1,47 @@
+#include "report/note_text.hpp"
+
+#include <gtest/gtest.h>
+
+namespace leafwright {
+namespace {
+
+Note note(NoteLevel level, const char* about, const char* text) {
+  return {level, about, text};
+}
+
+TEST(NoteGroups, TheSameNoteOfManyCurvesIsPrintedOnce) {
+  NoteGroups groups;
+  const Notes moved = {note(NoteLevel::info, "rows-not-used", "1 row not used")};
+  EXPECT_EQ(groups.add("a", moved), "a");
+  EXPECT_EQ(groups.add("b", moved), "a");
+  EXPECT_EQ(groups.text(), "\nNotes\n  a (2 curves): 1 row not used\n");
+}
+
+TEST(NoteGroups, WhereTextsDifferTheFirstStandsAsAnExample) {
+  NoteGroups groups;
+  groups.add("a", {note(NoteLevel::caution, "few", "only 1 degree of freedom")});
+  groups.add("b", {note(NoteLevel::caution, "few", "only 2 degrees of freedom")});
+  EXPECT_EQ(groups.text(),
+            "\nNotes\n  a caution (2 curves): such as a: only 1 degree of freedom\n");
+}
+
+TEST(NoteGroups, WarningsComeFirstAndAreMarked) {
+  NoteGroups groups;
+  EXPECT_EQ(groups.add("a", {note(NoteLevel::info, "x", "fine"),
+                             note(NoteLevel::warning, "y", "flat curve")}),
+            "a b!");
+  EXPECT_EQ(groups.text(), "\nNotes\n  b warning (a): flat curve\n  a (a): fine\n");
+}
+
+TEST(NoteGroups, NotesAboutTheWholeStandByThemselves) {
+  NoteGroups groups;
+  groups.add("", {note(NoteLevel::info, "unit", "A in umol"), note(NoteLevel::info, "unit", "B")});
+  EXPECT_EQ(groups.text(), "\nNotes\n  a: A in umol\n  b: B\n");
+}
+
+TEST(NoteGroups, NothingToSayIsNoText) {
+  EXPECT_EQ(NoteGroups().text(), "");
+}
+
+}  // namespace
+}  // namespace leafwright
