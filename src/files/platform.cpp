@@ -118,8 +118,12 @@ std::string resolved_path(const std::string& path) {
   return problem ? path : resolved.string();
 }
 
-unsigned long process_number() { return static_cast<unsigned long>(::getpid()); }
+unsigned long process_number() {
+  return static_cast<unsigned long>(::getpid());
+}
 
-std::string error_text(int error) { return std::generic_category().message(error); }
+std::string error_text(int error) {
+  return std::generic_category().message(error);
+}
 
 }  // namespace leafwright

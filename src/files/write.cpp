@@ -65,8 +65,8 @@ std::string Writer::temporary_name(const std::string& target, const char* kind) 
   const fs::path path(target);
   // Long names would not take the addition.
   const std::string name = path.filename().string().substr(0, 100);
-  const std::string made = "." + name + "." + std::to_string(process_number()) + "-" +
-                           std::to_string(count_++) + kind;
+  const std::string made =
+      "." + name + "." + std::to_string(process_number()) + "-" + std::to_string(count_++) + kind;
   return path.has_parent_path() ? (path.parent_path() / made).string() : made;
 }
 

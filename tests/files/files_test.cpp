@@ -62,42 +62,51 @@ class FaultyFileSystem final : public FileSystem {
   FaultyFileSystem(int fails_at, int error, bool links = true)
       : fails_at_(fails_at), error_(error), links_(links) {}
   [[nodiscard]] bool failed() const { return operations_ >= fails_at_; }
+  /// Which operation failed: "" where none did.
+  [[nodiscard]] const std::string& what_failed() const { return what_failed_; }
 
   int create(const std::string& path, const std::string& like, int& handle) override {
-    return fault() ? error_ : real_.create(path, like, handle);
+    return fault("create") ? error_ : real_.create(path, like, handle);
   }
   int write(int handle, std::string_view bytes, std::size_t& written) override {
     if (!half_done_) {
       half_done_ = true;  // a short write is no error: the rest must follow
       return real_.write(handle, bytes.substr(0, (bytes.size() + 1) / 2), written);
     }
-    return fault() ? error_ : real_.write(handle, bytes, written);
+    return fault("write") ? error_ : real_.write(handle, bytes, written);
   }
-  int sync(int handle) override { return fault() ? error_ : real_.sync(handle); }
+  int sync(int handle) override { return fault("sync") ? error_ : real_.sync(handle); }
   int close(int handle) override {
     half_done_ = false;
     const int problem = real_.close(handle);
-    return fault() ? error_ : problem;
+    return fault("close") ? error_ : problem;
   }
   int rename(const std::string& from, const std::string& to) override {
-    return fault() ? error_ : real_.rename(from, to);
+    return fault("rename") ? error_ : real_.rename(from, to);
   }
   int link(const std::string& from, const std::string& to) override {
     if (!links_) return EPERM;
-    return fault() ? error_ : real_.link(from, to);
+    return fault("link") ? error_ : real_.link(from, to);
   }
-  int remove(const std::string& path) override { return fault() ? error_ : real_.remove(path); }
+  int remove(const std::string& path) override {
+    return fault("remove") ? error_ : real_.remove(path);
+  }
   int make_folder(const std::string& path) override {
-    return fault() ? error_ : real_.make_folder(path);
+    return fault("make_folder") ? error_ : real_.make_folder(path);
   }
   int remove_folder(const std::string& path) override { return real_.remove_folder(path); }
   int sync_folder(const std::string& path) override {
-    return fault() ? error_ : real_.sync_folder(path);
+    return fault("sync_folder") ? error_ : real_.sync_folder(path);
   }
   PathKind kind(const std::string& path) override { return real_.kind(path); }
 
  private:
-  bool fault() { return ++operations_ == fails_at_; }
+  bool fault(const char* what) {
+    if (++operations_ != fails_at_) return false;
+    what_failed_ = what;
+    return true;
+  }
+  std::string what_failed_;
   int fails_at_, error_;
   bool links_;
   int operations_ = 0;
@@ -105,7 +114,9 @@ class FaultyFileSystem final : public FileSystem {
   FileSystem& real_ = real_file_system();
 };
 
-std::string told(const Result<void>& result) { return result ? "done" : result.error().text(); }
+std::string told(const Result<void>& result) {
+  return result ? "done" : result.error().text();
+}
 
 TEST_F(FilesTest, ReadsWhatIsThere) {
   put("a.csv", std::string("A\0\n\xFF", 4));
@@ -179,9 +190,9 @@ TEST_F(FilesTest, WriteErrorsSayWhatToDo) {
 }
 
 TEST_F(FilesTest, MakesMissingFolders) {
-  EXPECT_EQ(told(write_files({{"out/figures/a.svg", "<svg/>"}, {"out/b.csv", "A"}},
-                             Existing::refuse)),
-            "done");
+  EXPECT_EQ(
+      told(write_files({{"out/figures/a.svg", "<svg/>"}, {"out/b.csv", "A"}}, Existing::refuse)),
+      "done");
   EXPECT_EQ(names(), "out out/b.csv out/figures out/figures/a.svg");
 }
 
@@ -233,6 +244,9 @@ TEST_P(FaultsTest, AnOldFileIsReplacedWholeOrNotAtAll) {
     any_failure = any_failure || !result;
     EXPECT_EQ(get("a.csv"), result ? "hello world" : "old") << n;
     EXPECT_EQ(names(), "a.csv") << n;
+    // Content that may not have reached the disk is a failure, even if it can be read back now.
+    const std::string& what = disk.what_failed();
+    if (what == "write" || what == "sync" || what == "close") EXPECT_FALSE(result) << what;
   }
   EXPECT_TRUE(any_failure);
 }
@@ -248,9 +262,9 @@ TEST_P(FaultsTest, SeveralFilesAreWrittenTogetherOrNotAtAll) {
       put("b.csv", "old b");
       if (!force) fs::remove("b.csv");
       FaultyFileSystem disk(n, GetParam());
-      const auto result = write_files(
-          {{"a.csv", "new a"}, {"new/c.csv", "new c"}, {"b.csv", "new b"}},
-          force ? Existing::replace : Existing::refuse, disk);
+      const auto result =
+          write_files({{"a.csv", "new a"}, {"new/c.csv", "new c"}, {"b.csv", "new b"}},
+                      force ? Existing::replace : Existing::refuse, disk);
       failed = disk.failed();
       if (result) {
         EXPECT_EQ(get("a.csv") + get("b.csv") + get("new/c.csv"), "new anew bnew c") << n;
