@@ -4,6 +4,8 @@
 #include <limits>
 #include <set>
 
+#include "fit/bounds.hpp"
+
 namespace leafwright {
 namespace {
 
@@ -33,9 +35,10 @@ CommonSums common_sums(const C3Problem& p) {
 }
 
 CellSums::CellSums(const C3Problem& problem)
-    : p_(problem), n_(problem.size()), common_(common_sums(problem)), buffer_(9 * (n_ + 1), 0.0) {
+    : p_(problem), n_(problem.size()), common_(common_sums(problem)), buffer_(12 * (n_ + 1), 0.0) {
   double* at = buffer_.data();
-  for (double** v : {&cxx_, &cxd_, &cxA_, &jxx_, &jxd_, &jxA_, &txx_, &txd_, &txA_}) {
+  for (double** v :
+       {&cxx_, &cxd_, &cxA_, &jxx_, &jxd_, &jxA_, &txx_, &txd_, &txA_, &tq0_, &tq1_, &tq2_}) {
     *v = at;
     at += n_ + 1;
   }
@@ -54,15 +57,12 @@ CellSums::CellSums(const C3Problem& problem)
     txx_[i] = txx_[i + 1] + t * p_.xp[i];
     txd_[i] = txd_[i + 1] + t * p_.d[i];
     txA_[i] = txA_[i + 1] + t * p_.A[i];
+    if (!(txx_[i] > 0)) continue;
+    tq0_[i] = txA_[i] * txA_[i] / txx_[i];
+    tq1_[i] = txd_[i] * txA_[i] / txx_[i];
+    tq2_[i] = txd_[i] * txd_[i] / txx_[i];
   }
   while (first_possible_tpu_ < n_ && !(p_.s[first_possible_tpu_] > 0)) ++first_possible_tpu_;
-}
-
-bool CellSums::permitted(std::size_t k, std::size_t m) const {
-  const LimitationSet& set = p_.permitted;
-  if ((!set.rubisco && k > 0) || (!set.rubp && m > k) || (!set.tpu && m < n_)) return false;
-  if (m < first_possible_tpu_) return false;
-  return enough(k, p_.min_points) && enough(m - k, p_.min_points) && enough(n_ - m, p_.min_points);
 }
 
 StateSums CellSums::rubp_sums(std::size_t k, std::size_t m) const {
@@ -92,34 +92,28 @@ Cell CellSums::cell(std::size_t k, std::size_t m) const {
   return c;
 }
 
-void CellSums::lower_bounds(std::size_t k, std::size_t first, double* out) const {
-  const std::size_t count = n_ - first + 1;
-  const RdayMode mode = p_.rday_mode;
-  const bool fraction = mode == RdayMode::fraction && p_.rday_value > 0;
-  const double kappa = fraction ? p_.rday_value : 1;
-  const double c_inverse = !fraction && cxx_[k] > 0 ? 1 / cxx_[k] : 0;
-  const double base2 = common_.dd - cxd_[k] * cxd_[k] * c_inverse;
-  const double base1 = common_.dA - cxd_[k] * cxA_[k] * c_inverse;
-  const double base0 = common_.AA - cxA_[k] * cxA_[k] * c_inverse;
-  const double add2 = fraction ? cxx_[k] - 2 * kappa * cxd_[k] : 0;
-  const double add1 = fraction ? -cxA_[k] : 0;
-  const double size2 = kappa * kappa * common_.dd + (fraction ? cxx_[k] : 0);
-  const bool fixed = !fraction && mode != RdayMode::free;
-  const double R = mode == RdayMode::fixed ? p_.rday_value : 0;
-  for (std::size_t t = 0; t < count; ++t) {
-    const std::size_t m = first + t;
-    const double jxx = jxx_[m] - jxx_[k];
-    const double jxd = jxd_[m] - jxd_[k];
-    const double jxA = jxA_[m] - jxA_[k];
-    const double ji = jxx > 0 ? 1 / jxx : 0;
-    const double ti = txx_[m] > 0 ? 1 / txx_[m] : 0;
-    const double q2 = kappa * kappa * (base2 - jxd * jxd * ji - txd_[m] * txd_[m] * ti) + add2;
-    const double q1 = kappa * (base1 - jxd * jxA * ji - txd_[m] * txA_[m] * ti) + add1;
-    const double q0 = base0 - jxA * jxA * ji - txA_[m] * txA_[m] * ti;
-    const bool lost = (m > k && jxx < 1e-7 * jxx_[m]) || (!fixed && q2 < poor_conditioning * size2);
-    const double bound = fixed ? q0 + R * (2 * q1 + R * q2) : q0 - q1 * q1 / q2;
-    out[t] = lost ? -infinity : bound;
+void CellSums::bounds(std::size_t k, std::size_t first, std::size_t count, double* out) const {
+  const bool fraction = p_.rday_mode == RdayMode::fraction && p_.rday_value > 0;
+  // Where V carries Rday it is the pivot; else Rubisco rows are projected out like the others.
+  const double inverse = !fraction && cxx_[k] > 0 ? 1 / cxx_[k] : 0;
+  BoundTerms t;
+  t.base2 = common_.dd - cxd_[k] * cxd_[k] * inverse;
+  t.base1 = common_.dA - cxd_[k] * cxA_[k] * inverse;
+  t.base0 = common_.AA - cxA_[k] * cxA_[k] * inverse;
+  t.jxx = jxx_[k];
+  t.jxd = jxd_[k];
+  t.jxA = jxA_[k];
+  t.fixed = !fraction && p_.rday_mode != RdayMode::free;
+  t.R = p_.rday_mode == RdayMode::fixed ? p_.rday_value : 0;
+  double size2 = common_.dd;
+  if (fraction) {
+    t.kappa = p_.rday_value;
+    t.extra2 = cxx_[k] - 2 * t.kappa * cxd_[k];
+    t.extra1 = -cxA_[k];
+    size2 = t.kappa * t.kappa * common_.dd + cxx_[k];
   }
+  t.least_q2 = poor_conditioning * size2;
+  lower_bounds(t, {jxx_, jxd_, jxA_, tq0_, tq1_, tq2_}, first, count, out);
 }
 
 Cell make_cell(const C3Problem& p, const Assignment& assignment) {
@@ -216,31 +210,52 @@ CellList::CellList(const C3Problem& problem) : p_(problem), sums_(problem) {
 
 void CellList::list_ordered() {
   const std::size_t n = p_.size();
-  entries_.reserve((n + 1) * (n + 2) / 2);
-  std::vector<double> bounds(n + 1);
-  const std::size_t last_k = p_.permitted.rubisco ? n : 0;
-  first_of_k_.reserve(last_k + 2);
+  const LimitationSet& set = p_.permitted;
+  const std::size_t last_k = set.rubisco ? n : 0;
+  rows_.reserve(last_k + 2);
+  std::size_t total = 0;
   for (std::size_t k = 0; k <= last_k; ++k) {
-    first_of_k_.push_back(entries_.size());
-    const std::size_t first = std::max(k, sums_.first_possible_tpu());
-    sums_.lower_bounds(k, first, bounds.data());
-    for (std::size_t m = first; m <= n; ++m) {
-      if (!sums_.permitted(k, m)) continue;
-      double bound = bounds[m - first];
-      if (bound == -infinity) {
-        bound =
-            solve_face_directly(p_, Assignment{k, m, nullptr}, Pins{}, p_.rday_mode, p_.rday_value)
-                .ssr;
+    const std::size_t first = set.tpu ? std::max(k, sums_.first_possible_tpu()) : n;
+    const std::size_t last = set.rubp ? n : k;
+    rows_.push_back({total, first});
+    if (first <= last) total += last - first + 1;
+  }
+  rows_.push_back({total, 0});
+  bounds_.resize(total);
+  double best = infinity;
+  lowest_ = total;
+  for (std::size_t k = 0; k <= last_k; ++k) {
+    const std::size_t begin = rows_[k].begin, count = rows_[k + 1].begin - begin;
+    double* row = bounds_.data() + begin;
+    sums_.bounds(k, rows_[k].first, count, row);
+    if (p_.min_points > 1) drop_short_states(k, rows_[k].first, count, row);
+    for (std::size_t t = 0; t < count; ++t) {
+      if (row[t] >= best) continue;
+      if (row[t] == -infinity) {
+        const Assignment assignment{k, rows_[k].first + t, nullptr};
+        row[t] = solve_face_directly(p_, assignment, Pins{}, p_.rday_mode, p_.rday_value).ssr;
+        if (row[t] >= best) continue;
       }
-      entries_.push_back({bound, k, m});
+      best = row[t];
+      lowest_ = begin + t;
     }
   }
-  first_of_k_.push_back(entries_.size());
+}
+
+void CellList::drop_short_states(std::size_t k, std::size_t first, std::size_t count,
+                                 double* bounds) const {
+  for (std::size_t t = 0; t < count; ++t) {
+    const std::size_t m = first + t;
+    const bool ok = enough(k, p_.min_points) && enough(m - k, p_.min_points) &&
+                    enough(p_.size() - m, p_.min_points);
+    if (!ok) bounds[t] = infinity;
+  }
 }
 
 void CellList::list_unordered() {
   const auto seen = all_labels(p_);
   labels_.reserve(seen.size() * p_.size());
+  std::size_t cells = 0;
   for (const auto& l : seen) {
     std::array<std::size_t, 3> counts{};
     for (const unsigned char state : l) ++counts[state];
@@ -248,49 +263,60 @@ void CellList::list_unordered() {
                      [&](std::size_t c) { return enough(c, p_.min_points); })) {
       continue;
     }
-    entries_.push_back({0, entries_.size(), 0});
     labels_.insert(labels_.end(), l.begin(), l.end());
+    ++cells;
   }
-  for (std::size_t i = 0; i < entries_.size(); ++i) {
-    entries_[i].bound =
+  bounds_.resize(cells);
+  lowest_ = cells;
+  double best = infinity;
+  for (std::size_t i = 0; i < cells; ++i) {
+    bounds_[i] =
         solve_well(p_, cell(i), assignment(i), Pins{}, common(), p_.rday_mode, p_.rday_value).ssr;
+    if (bounds_[i] < best) {
+      best = bounds_[i];
+      lowest_ = i;
+    }
   }
 }
 
 Cell CellList::cell(std::size_t i) const {
-  if (p_.ordered) return sums_.cell(entries_[i].k, entries_[i].m);
-  return make_cell(p_, assignment(i));
+  const Assignment a = assignment(i);
+  return p_.ordered ? sums_.cell(a.first_rubp, a.first_tpu) : make_cell(p_, a);
 }
 
 Assignment CellList::assignment(std::size_t i) const {
-  if (p_.ordered) return {entries_[i].k, entries_[i].m, nullptr};
-  return {0, 0, labels_.data() + entries_[i].k * p_.size()};
+  if (!p_.ordered) return {0, 0, labels_.data() + i * p_.size()};
+  const auto after = std::upper_bound(rows_.begin(), rows_.end(), i,
+                                      [](std::size_t x, const Row& row) { return x < row.begin; });
+  const auto k = static_cast<std::size_t>(after - rows_.begin()) - 1;
+  return {k, rows_[k].first + (i - rows_[k].begin), nullptr};
 }
 
 std::vector<std::size_t> CellList::holding(const FaceSolution& s) const {
   std::vector<std::size_t> out;
-  std::size_t begin = 0, end = entries_.size();
+  std::size_t begin = 0, end = size();
   if (p_.ordered && s.has_V && s.has_J) {
     // Only cells whose break lies at a row tied between Rubisco and RuBP.
+    const std::size_t last_k = rows_.size() - 2;
     std::size_t k = 0;
-    while (k + 1 < first_of_k_.size() - 1 && p_.r[k] * s.V < s.J * (1 - 1e-9)) ++k;
-    begin = first_of_k_[k];
-    while (k + 1 < first_of_k_.size() - 1 && p_.r[k] * s.V <= s.J * (1 + 1e-9)) ++k;
-    end = first_of_k_[k + 1];
+    while (k < last_k && p_.r[k] * s.V < s.J * (1 - 1e-9)) ++k;
+    begin = rows_[k].begin;
+    while (k < last_k && p_.r[k] * s.V <= s.J * (1 + 1e-9)) ++k;
+    end = rows_[k + 1].begin;
   }
   for (std::size_t i = begin; i < end; ++i) {
-    if (in_closed_cell(s, cell(i))) out.push_back(i);
+    if (bounds_[i] < infinity && in_closed_cell(s, cell(i))) out.push_back(i);
   }
   return out;
 }
 
 std::vector<std::size_t> CellList::below(double most) const {
   std::vector<std::size_t> out;
-  for (std::size_t i = 0; i < entries_.size(); ++i) {
-    if (entries_[i].bound <= most) out.push_back(i);
+  for (std::size_t i = 0; i < size(); ++i) {
+    if (bounds_[i] <= most && bounds_[i] < infinity) out.push_back(i);
   }
   std::sort(out.begin(), out.end(), [&](std::size_t a, std::size_t b) {
-    return entries_[a].bound != entries_[b].bound ? entries_[a].bound < entries_[b].bound : a < b;
+    return bounds_[a] != bounds_[b] ? bounds_[a] < bounds_[b] : a < b;
   });
   return out;
 }

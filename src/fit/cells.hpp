@@ -17,13 +17,11 @@ namespace leafwright {
 class CellSums {
  public:
   explicit CellSums(const C3Problem& problem);
-  /// Whether (k, m) is permitted: limitation set, rows where TPU cannot limit, minimum points.
-  [[nodiscard]] bool permitted(std::size_t k, std::size_t m) const;
   [[nodiscard]] Cell cell(std::size_t k, std::size_t m) const;
   [[nodiscard]] const CommonSums& common() const { return common_; }
-  /// Lower bounds of the sum of squares for fixed k and all m in [first, n]: the minimum without
-  /// constraints; -infinity where sums cannot tell. Writes n - first + 1 values.
-  void lower_bounds(std::size_t k, std::size_t first, double* out) const;
+  /// Lower bounds of the sum of squares for fixed k and m in [first, first + count): the minimum
+  /// without constraints; -infinity where sums cannot tell.
+  void bounds(std::size_t k, std::size_t first, std::size_t count, double* out) const;
   /// Smallest m at which rows [m, n) can all be TPU-limited.
   [[nodiscard]] std::size_t first_possible_tpu() const { return first_possible_tpu_; }
 
@@ -33,40 +31,46 @@ class CellSums {
   std::size_t n_;
   std::size_t first_possible_tpu_ = 0;
   CommonSums common_;
-  // Entry k of c: rows [0,k); of j: rows [0,k); of t: rows [k,n).
+  // Entry k of c: rows [0,k); of j: rows [0,k); of t: rows [k,n); q: what rows [k,n) take from the
+  // quadratic in Rday if they are TPU-limited.
   std::vector<double> buffer_;
-  double *cxx_, *cxd_, *cxA_, *jxx_, *jxd_, *jxA_, *txx_, *txd_, *txA_;
+  double *cxx_, *cxd_, *cxA_, *jxx_, *jxd_, *jxA_, *txx_, *txd_, *txA_, *tq0_, *tq1_, *tq2_;
 };
 
 /// Every permitted cell of a problem, with a lower bound of the sum of squares in it (its minimum
-/// without the cell's constraints). Cells are made when asked for: there are about n^2/2.
+/// without the cell's constraints; infinity where the cell has too few rows of a state). Cells are
+/// made when asked for: there are about n^2/2.
 class CellList {
  public:
   explicit CellList(const C3Problem& problem);
-  [[nodiscard]] std::size_t size() const { return entries_.size(); }
-  [[nodiscard]] double bound(std::size_t i) const { return entries_[i].bound; }
+  [[nodiscard]] std::size_t size() const { return bounds_.size(); }
+  [[nodiscard]] double bound(std::size_t i) const { return bounds_[i]; }
   [[nodiscard]] Cell cell(std::size_t i) const;
   /// Valid as long as the list.
   [[nodiscard]] Assignment assignment(std::size_t i) const;
   [[nodiscard]] const CommonSums& common() const { return sums_.common(); }
   [[nodiscard]] const C3Problem& problem() const { return p_; }
+  /// Index of the cell with the lowest bound (size() where there is none).
+  [[nodiscard]] std::size_t lowest() const { return lowest_; }
   /// Indices of the permitted cells whose closure holds the parameters of `s`.
   [[nodiscard]] std::vector<std::size_t> holding(const FaceSolution& s) const;
   /// Indices of the cells with bound <= most, lowest bound first.
   [[nodiscard]] std::vector<std::size_t> below(double most) const;
 
  private:
-  struct Entry {
-    double bound;
-    std::size_t k, m;  ///< ordered: rows [0,k) Rubisco, [k,m) RuBP; else k is the entry's labels
+  /// Ordered: the cells of one k, m in [first, first + count), from index `begin`.
+  struct Row {
+    std::size_t begin, first;
   };
   void list_ordered();
   void list_unordered();
+  void drop_short_states(std::size_t k, std::size_t first, std::size_t count, double* bounds) const;
   const C3Problem& p_;
   CellSums sums_;
-  std::vector<Entry> entries_;
-  std::vector<std::size_t> first_of_k_;  ///< ordered: where the entries of each k begin
-  std::vector<unsigned char> labels_;    ///< unordered: n to a cell
+  std::vector<double> bounds_;
+  std::vector<Row> rows_;              ///< ordered: by k, and one past the end
+  std::vector<unsigned char> labels_;  ///< unordered: n to a cell
+  std::size_t lowest_ = 0;
 };
 
 /// Sums and bounds of one assignment, straight from the rows.

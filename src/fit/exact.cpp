@@ -26,8 +26,8 @@ struct Search {
   Assignment assignment;
 
   void take(const Cell& c, const Assignment& a) {
-    const Candidate found = best_in_cell(p, c, a, common);
     const double tie = rounding * p.scale;
+    const Candidate found = best_in_cell(p, c, a, common, best.ssr + tie);
     const bool better = found.ssr < best.ssr - tie;
     const bool equal = found.ssr < infinity && found.ssr <= best.ssr + tie && preferred(c, cell);
     if (better || equal) {
@@ -37,17 +37,14 @@ struct Search {
     }
   }
   [[nodiscard]] bool may_improve(double bound) const {
-    return bound <= best.ssr + rounding * p.scale;
+    return bound < infinity && bound <= best.ssr + rounding * p.scale;
   }
 };
 
 /// Looks into every cell that may hold something better, the most promising first.
 void search_cells(const CellList& cells, Search& search) {
-  std::size_t first = 0;
-  for (std::size_t i = 1; i < cells.size(); ++i) {
-    if (cells.bound(i) < cells.bound(first)) first = i;
-  }
-  if (cells.size() > 0) search.take(cells.cell(first), cells.assignment(first));
+  const std::size_t first = cells.lowest();
+  if (first < cells.size()) search.take(cells.cell(first), cells.assignment(first));
   for (std::size_t i = 0; i < cells.size(); ++i) {
     if (i != first && search.may_improve(cells.bound(i))) {
       search.take(cells.cell(i), cells.assignment(i));
@@ -71,6 +68,7 @@ void take_candidate(ExactSolution& out, const C3Problem& p, const Candidate& c, 
 void search_directly(const CellList& cells, ExactSolution& out) {
   const C3Problem& p = cells.problem();
   for (std::size_t i = 0; i < cells.size(); ++i) {
+    if (!(cells.bound(i) < infinity)) continue;
     const Cell cell = cells.cell(i);
     const Assignment assignment = cells.assignment(i);
     solve_faces(p, cell, assignment, cells.common(), false,

@@ -38,7 +38,8 @@ struct LocalMinimum {
 };
 
 /// The next local minimum above the best solution (runner_up.cpp). A minimum on a kink counts only
-/// where it is the minimum of every cell that meets there. Empty where there is none.
+/// where it is the minimum of every cell that meets there. Empty where there is none within four
+/// times the best sum of squares.
 std::optional<LocalMinimum> next_minimum(const CellList& cells, const ExactSolution& best);
 
 /// A parameter and the sum of squares up to which its range is wanted.

@@ -40,14 +40,14 @@ class CellMinima {
 std::optional<LocalMinimum> next_minimum(const CellList& cells, const ExactSolution& best) {
   const C3Problem& p = cells.problem();
   const double tie = 1e-12 * p.scale;
-  const std::vector<std::size_t> order = cells.below(std::numeric_limits<double>::infinity());
+  const std::vector<std::size_t> order = cells.below(4 * best.ssr + tie);
   CellMinima minima(cells);
   std::optional<LocalMinimum> next;
   for (const std::size_t i : order) {
     if (next && cells.bound(i) >= next->ssr) break;
     const Cell cell = cells.cell(i);
     const Candidate c = minima.of(i);
-    if (!(c.ssr > best.ssr + tie) || !(c.ssr < (next ? next->ssr : 2 * p.scale))) continue;
+    if (!(c.ssr > best.ssr + tie) || !(c.ssr < (next ? next->ssr : 4 * best.ssr + tie))) continue;
     const C3Leaf leaf = leaf_of(c.face, cell, p);
     if (same_leaf(leaf, best.leaf)) continue;
     // On a kink: a minimum only if no other cell that meets here reaches lower.

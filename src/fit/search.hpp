@@ -39,10 +39,13 @@ void solve_faces(const C3Problem& p, const Cell& cell, const Assignment& assignm
   });
 }
 
-/// The minimum over one closed cell; ssr is infinite where no face's solution lies in it (the flat
-/// curve, the apex of every cell, is not looked at here).
+/// The minimum over one closed cell if it is at most `cutoff`; else, or where no face's solution
+/// lies in the cell, ssr is infinite (the flat curve, the apex of every cell, is not looked at).
+/// Where a face's own minimum violates constraints, at least one of those is active at the minimum
+/// over the cell (convexity), so only their faces are looked into.
 Candidate best_in_cell(const C3Problem& p, const Cell& cell, const Assignment& assignment,
-                       const CommonSums& common);
+                       const CommonSums& common,
+                       double cutoff = std::numeric_limits<double>::infinity());
 
 /// The solution as a leaf: infinity where a limitation limits no row of the cell.
 C3Leaf leaf_of(const FaceSolution& s, const Cell& cell, const C3Problem& p);
