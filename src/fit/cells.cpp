@@ -294,18 +294,32 @@ Assignment CellList::assignment(std::size_t i) const {
 
 std::vector<std::size_t> CellList::holding(const FaceSolution& s) const {
   std::vector<std::size_t> out;
-  std::size_t begin = 0, end = size();
-  if (p_.ordered && s.has_V && s.has_J) {
-    // Only cells whose break lies at a row tied between Rubisco and RuBP.
-    const std::size_t last_k = rows_.size() - 2;
-    std::size_t k = 0;
-    while (k < last_k && p_.r[k] * s.V < s.J * (1 - 1e-9)) ++k;
-    begin = rows_[k].begin;
-    while (k < last_k && p_.r[k] * s.V <= s.J * (1 + 1e-9)) ++k;
-    end = rows_[k + 1].begin;
-  }
-  for (std::size_t i = begin; i < end; ++i) {
+  const auto take = [&](std::size_t i) {
     if (bounds_[i] < infinity && in_closed_cell(s, cell(i))) out.push_back(i);
+  };
+  if (!p_.ordered) {
+    for (std::size_t i = 0; i < size(); ++i) take(i);
+    return out;
+  }
+  // Breaks can lie only among the rows that are tied between states at this point.
+  const double V = s.has_V ? s.V : infinity, J = s.has_J ? s.J : infinity;
+  const double T = s.has_T ? s.T : infinity;
+  const auto below = [](double x, double y, double slack) { return x < y * (1 + slack); };
+  std::size_t k_min = 0, k_max = 0, m_min = 0, m_max = 0;
+  for (std::size_t i = 0; i < p_.size(); ++i) {
+    const double c = V * p_.r[i], u = p_.u[i] > 0 ? V * p_.u[i] : -infinity;
+    const double t = p_.s[i] > 0 ? J * p_.s[i] : -infinity;
+    if (below(c, J, -1e-9) && below(u, T, -1e-9)) ++k_min;
+    if (below(c, J, 1e-9) && below(u, T, 1e-9)) ++k_max;
+    if (below(t, T, -1e-9) || below(u, T, -1e-9)) ++m_min;
+    if (below(t, T, 1e-9) || below(u, T, 1e-9)) ++m_max;
+  }
+  const std::size_t last_k = rows_.size() - 2;
+  for (std::size_t k = k_min; k <= std::min(k_max, last_k); ++k) {
+    const std::size_t count = rows_[k + 1].begin - rows_[k].begin;
+    for (std::size_t m = std::max(m_min, rows_[k].first); m <= m_max; ++m) {
+      if (m - rows_[k].first < count) take(rows_[k].begin + (m - rows_[k].first));
+    }
   }
   return out;
 }
