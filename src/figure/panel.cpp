@@ -45,14 +45,20 @@ class PanelDrawing {
         area_(area),
         style_(style),
         x_{x, area.left, area.right},
-        y_{y_span(panel), area.bottom, area.top} {}
+        y_{y_span(panel), area.bottom, area.top} {
+    double count = 0;
+    for (const PointSeries& s : panel.points) count += static_cast<double>(s.marks.size());
+    dense_ = count * 2 * style.marker > area.width();
+  }
 
   void draw() {
     axes();
     for (const BandSeries& s : panel_.bands) band(s);
     verticals();
-    for (const LineSeries& s : panel_.lines) line(s);
+    // Hundreds of points of a ramp would hide the lines, so there the lines come on top.
+    if (!dense_) lines();
     for (const PointSeries& s : panel_.points) points(s);
+    if (dense_) lines();
     if (!any_mark_ && !panel_.empty_text.empty()) empty_text();
     if (style_.labels) labels();
   }
@@ -67,6 +73,9 @@ class PanelDrawing {
   void axes();
   void band(const BandSeries& series);
   void verticals();
+  void lines() {
+    for (const LineSeries& s : panel_.lines) line(s);
+  }
   void line(const LineSeries& series);
   void points(const PointSeries& series);
   void error_bar(const Mark& mark, double x);
@@ -86,6 +95,7 @@ class PanelDrawing {
   Scale x_, y_;
   std::vector<Obstacle> obstacles_;
   bool any_mark_ = false;
+  bool dense_ = false;  // the markers side by side would be wider than the panel
 };
 
 void PanelDrawing::axes() {
@@ -191,6 +201,9 @@ void PanelDrawing::line(const LineSeries& series) {
   }
   if (d.empty()) return;
   any_mark_ = true;
+  if (dense_ && series.width > 0.8) {  // set off from the points below
+    svg_.path(d, Paint{Ink::none, Ink::paper, series.width + 1.4});
+  }
   svg_.path(d, Paint{Ink::none, series.ink, series.width, series.dash}, {}, series.name);
 }
 
@@ -210,15 +223,19 @@ void PanelDrawing::points(const PointSeries& series) {
   for (const Mark& m : series.marks) {
     if (drawn(m)) error_bar(m, x_.at(m.x));
   }
-  svg_.open_group(marker_paint(series.shape, series.ink));
+  Paint paint = marker_paint(series.shape, series.ink);
+  const bool small = dense_ && paint.fill != Ink::none;  // crosses stay easy to see
+  const double radius = small ? 0.55 * style_.marker : style_.marker;
+  if (small) paint.stroke = Ink::none;
+  svg_.open_group(paint);
   for (const Mark& m : series.marks) {
     if (!drawn(m)) continue;
     const Point p = place(m.x, m.y);
     Attributes attributes;
     if (m.row) attributes.emplace_back("data-row", std::to_string(*m.row));
     if (m.line > 0) attributes.emplace_back("data-line", std::to_string(m.line));
-    svg_.marker(series.shape, p.x, p.y, style_.marker, std::nullopt, attributes, m.tooltip);
-    const double r = 1.4 * style_.marker;
+    svg_.marker(series.shape, p.x, p.y, radius, std::nullopt, attributes, m.tooltip);
+    const double r = 1.4 * radius;
     obstacle({p.x - r, p.y - r, p.x + r, p.y + r}, 3);
   }
   svg_.close_group();

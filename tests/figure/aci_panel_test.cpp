@@ -187,6 +187,26 @@ TEST(AciPanel, SurvivesAbsurdValues) {
   drawn(s);
 }
 
+TEST(AciPanel, ARampDoesNotHideItsModel) {
+  std::vector<double> Ci;
+  for (int i = 0; i < 300; ++i) Ci.push_back(50 + 5.0 * i);
+  const Sample ramp = fixtures::sample("ramp", {61, 120, 8.6, 1.1}, Ci);
+  for (const Theme theme : {Theme::light, Theme::dark}) {
+    for (const double width : {85.0, 180.0}) {
+      const auto all = drawn(ramp, wide(width, theme));
+      EXPECT_EQ(fixtures::with_attribute(all, "data-row").size(), 600U);
+      std::size_t model = 0;
+      std::size_t last_point = 0;  // of the upper panel, which comes first
+      for (std::size_t i = 0; i < all.size(); ++i) {
+        if (all[i].title == "model") model = i;
+        const bool upper = all[i].title.find("residual") == std::string::npos;
+        if (all[i].has("data-row") && upper) last_point = i;
+      }
+      EXPECT_GT(model, last_point);
+    }
+  }
+}
+
 TEST(AciPanel, EscapesIdsAndReasons) {
   Sample s = fixtures::typical();
   s.fit.curve_id = "Bl\xe4tt <b>&\"x\"</b> 葉 " + std::string(300, 'w');
