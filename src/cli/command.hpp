@@ -5,6 +5,7 @@
 #include <map>
 #include <string>
 #include <string_view>
+#include <utility>
 #include <vector>
 
 #include "base/error.hpp"
@@ -25,6 +26,12 @@ struct Option {
 struct SettingsOf {
   std::string heading;
   SettingTable table;
+};
+
+/// Words that an option accepts, with what each means, for the end of --help.
+struct Glossary {
+  std::string heading;
+  std::vector<std::pair<std::string, std::string>> entries;
 };
 
 /// A command line taken apart. Settings are checked, options are raw.
@@ -57,12 +64,13 @@ Exit exit_for(ErrorCode code);
 
 struct Command {
   std::string name;
-  std::string summary;  ///< one line
-  std::string example;  ///< one command line
+  std::string summary;      ///< one line
+  std::string example;      ///< one command line
   std::string inputs = {};  ///< such as "POINTS..."; "" where it takes none
   std::string inputs_help = {};
   std::vector<SettingsOf> settings = {};
   std::vector<Option> options = {};
+  std::vector<Glossary> glossaries = {};
   Exit (*run)(const Call& call, Console& console) = nullptr;
 };
 

@@ -53,8 +53,8 @@ std::vector<std::string> figure_names(const std::vector<std::string>& curve_ids)
   return names;
 }
 
-Result<std::vector<OutputFile>> draw_figures(const FitDocument& document, const Settings& settings,
-                                             const std::string& folder) {
+Result<std::vector<FileToWrite>> draw_figures(const FitDocument& document, const Settings& settings,
+                                              const std::string& folder) {
   const auto theme = find_theme(settings.text("theme"));
   if (!theme) return fail(theme.error());
   AciPanelOptions options;
@@ -68,7 +68,7 @@ Result<std::vector<OutputFile>> draw_figures(const FitDocument& document, const 
     sheet.push_back({outcome.curve, outcome.fit, outcome.failed ? outcome.failed->why : ""});
   }
   const std::vector<std::string> names = figure_names(ids);
-  std::vector<OutputFile> files;
+  std::vector<FileToWrite> files;
   if (sheet.empty()) return files;
   for (std::size_t i = 0; i < sheet.size(); ++i) {
     const Curve& curve = *sheet[i].curve;

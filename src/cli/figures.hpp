@@ -18,7 +18,7 @@ std::vector<std::string> figure_names(const std::vector<std::string>& curve_ids)
 
 /// One SVG a curve, failed ones too, and contact-sheet.svg (contact-sheet-2.svg, ... where one page
 /// is not enough), in `folder`. `settings` holds figure-width and theme.
-Result<std::vector<OutputFile>> draw_figures(const FitDocument& document, const Settings& settings,
-                                             const std::string& folder);
+Result<std::vector<FileToWrite>> draw_figures(const FitDocument& document, const Settings& settings,
+                                              const std::string& folder);
 
 }  // namespace leafwright::cli

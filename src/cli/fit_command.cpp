@@ -7,6 +7,7 @@
 #include "cli/figures.hpp"
 #include "cli/fit_inputs.hpp"
 #include "cli/outputs.hpp"
+#include "cli/platform.hpp"
 #include "fit/fit.hpp"
 #include "report/fit_csv.hpp"
 #include "report/fit_json.hpp"
@@ -42,8 +43,8 @@ std::optional<std::string> rday_column(const Settings& fit) {
   return rday.substr(prefix.size());
 }
 
-std::vector<OutputFile> result_files(const FitDocument& document, const Destinations& to) {
-  std::vector<OutputFile> files;
+std::vector<FileToWrite> result_files(const FitDocument& document, const Destinations& to) {
+  std::vector<FileToWrite> files;
   if (!to.csv.empty() && to.csv != "-") {
     files.push_back({to.csv, fit_csv(document)});
     files.push_back({meta_path(to.csv), fit_meta_json(document)});
@@ -54,7 +55,7 @@ std::vector<OutputFile> result_files(const FitDocument& document, const Destinat
 
 Result<void> publish(const FitDocument& document, const Destinations& to, const Settings& figures,
                      Console& console) {
-  std::vector<OutputFile> files = result_files(document, to);
+  std::vector<FileToWrite> files = result_files(document, to);
   if (!to.figures.empty()) {
     auto drawn = draw_figures(document, figures, to.figures);
     if (!drawn) return fail(drawn.error());
@@ -95,9 +96,26 @@ Exit run_fit(const Call& call, Console& console) {
   if (auto ok = publish(document, *to, call.settings[of_figures], console); !ok) {
     return ended(console, ok.error());
   }
+  if (interrupted()) {
+    console.complain("leafwright: interrupted; all files had been written");
+    return Exit::interrupted;
+  }
   const bool all =
       campaign.failed.empty() && inputs->unread.empty() && inputs->unread_curves.empty();
   return all ? Exit::done : Exit::partly;
+}
+
+std::vector<Glossary> glossaries() {
+  Glossary kinetics{"kinetics sets", {}};
+  for (const KineticsSet& set : kinetics_sets()) {
+    kinetics.entries.emplace_back(std::string(set.name) + ", for " + carbon_at_name(set.carbon_at),
+                                  set.citation);
+  }
+  Glossary responses{"response sets", {}};
+  for (const ResponseSet& set : response_sets()) {
+    responses.entries.emplace_back(set.name, set.citation);
+  }
+  return {kinetics, responses};
 }
 
 }  // namespace
@@ -150,6 +168,7 @@ Command fit_command() {
                       {"out", "CSV|-", "one row a curve, with settings and units in CSV.meta.json"},
                       {"figures", "DIR", "one SVG a curve, and contact-sheet.svg with all of them"},
                       {"force", "", "replace files that are there already"}},
+          .glossaries = glossaries(),
           .run = run_fit};
 }
 

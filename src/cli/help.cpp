@@ -50,6 +50,10 @@ std::string command_help(const Command& command) {
   for (const Option& option : command.options) out += entry(option_head(option), option.help);
   out += entry("--quiet", "no talk on standard error but errors");
   out += entry("--help", "this text");
+  for (const Glossary& glossary : command.glossaries) {
+    out += "\n" + glossary.heading + "\n";
+    for (const auto& [word, meaning] : glossary.entries) out += entry(word, meaning);
+  }
   return out + exit_codes;
 }
 

@@ -1,18 +1,34 @@
 #include "cli/input.hpp"
 
-#include <fstream>
-#include <iostream>
-#include <iterator>
+#include <array>
+#include <cstdio>
+
+#include "files/read.hpp"
 
 namespace leafwright::cli {
+namespace {
+
+Result<std::string> read_standard_input() {
+  std::string bytes;
+  std::array<char, 65536> buffer{};
+  for (std::size_t n = 0; (n = std::fread(buffer.data(), 1, buffer.size(), stdin)) > 0;) {
+    bytes.append(buffer.data(), n);
+  }
+  const Place place{input_name("-"), 0, 0, ""};
+  if (std::ferror(stdin) != 0) {
+    return fail(ErrorCode::unreadable, "reading failed", "", "", place);
+  }
+  if (bytes.empty()) {
+    return fail(ErrorCode::unreadable, "nothing came", "", "did the command before it fail?",
+                place);
+  }
+  return bytes;
+}
+
+}  // namespace
 
 Result<std::string> read_input(const std::string& path) {
-  if (path == "-") {
-    return std::string(std::istreambuf_iterator<char>(std::cin), std::istreambuf_iterator<char>());
-  }
-  std::ifstream file(path, std::ios::binary);
-  if (!file) return fail(ErrorCode::unreadable, "cannot be opened", "", "", {path, 0, 0, ""});
-  return std::string(std::istreambuf_iterator<char>(file), std::istreambuf_iterator<char>());
+  return path == "-" ? read_standard_input() : read_file(path);
 }
 
 std::string input_name(const std::string& path) {

@@ -1,7 +1,6 @@
 #include "cli/outputs.hpp"
 
 #include <filesystem>
-#include <fstream>
 
 #include "base/text.hpp"
 #include "cli/platform.hpp"
@@ -14,8 +13,8 @@ namespace {
 bool same_file(const std::string& a, const std::string& b) {
   std::error_code ignored;
   if (fs::equivalent(a, b, ignored)) return true;
-  const fs::path left = fs::weakly_canonical(a, ignored);
-  const fs::path right = fs::weakly_canonical(b, ignored);
+  const fs::path left = fs::weakly_canonical(fs::absolute(a), ignored);
+  const fs::path right = fs::weakly_canonical(fs::absolute(b), ignored);
   return left == right;
 }
 
@@ -27,11 +26,6 @@ Result<void> check_file(const std::string& path, const std::vector<std::string>&
       return fail(ErrorCode::refused, "'" + path + "' is the input", "another name for the results",
                   "inputs are never replaced, not even with --force");
     }
-  }
-  const fs::path folder = fs::path(path).parent_path();
-  if (!folder.empty() && !fs::is_directory(folder, ignored)) {
-    return fail(ErrorCode::refused, "there is no folder '" + folder.string() + "'",
-                "a folder that exists");
   }
   if (fs::is_directory(path, ignored)) {
     return fail(ErrorCode::refused, "'" + path + "' is a folder", "a file name");
@@ -54,6 +48,26 @@ Result<void> check_folder(const std::string& path, bool force) {
                 "give another one, or --force to replace figures in it");
   }
   return {};
+}
+
+/// "fits.csv, fits.csv.meta.json, 26 files in figures".
+std::string written_text(const std::vector<FileToWrite>& files) {
+  constexpr std::size_t most_named = 3;
+  std::vector<std::pair<std::string, std::vector<std::string>>> folders;
+  for (const FileToWrite& file : files) {
+    const std::string folder = fs::path(file.path).parent_path().string();
+    if (folders.empty() || folders.back().first != folder) folders.push_back({folder, {}});
+    folders.back().second.push_back(file.path);
+  }
+  std::vector<std::string> parts;
+  for (const auto& [folder, paths] : folders) {
+    if (paths.size() > most_named) {
+      parts.push_back(counted(paths.size(), "file") + " in " + (folder.empty() ? "." : folder));
+    } else {
+      parts.insert(parts.end(), paths.begin(), paths.end());
+    }
+  }
+  return join(parts);
 }
 
 }  // namespace
@@ -89,14 +103,12 @@ Result<void> check_destinations(const Destinations& to, const std::vector<std::s
   return to.figures.empty() ? Result<void>() : check_folder(to.figures, to.force);
 }
 
-Result<void> write_outputs(const std::vector<OutputFile>& files, bool, Console& console) {
+Result<void> write_outputs(const std::vector<FileToWrite>& files, bool force, Console& console) {
+  if (files.empty()) return {};
   const HoldInterrupt held;
-  for (const OutputFile& file : files) {
-    fs::create_directories(fs::path(file.path).parent_path());
-    std::ofstream(file.path, std::ios::binary) << file.bytes;
-  }
-  if (!files.empty()) console.say("wrote " + files.front().path);
-  return {};
+  auto ok = write_files(files, force ? Existing::replace : Existing::refuse);
+  if (ok) console.say("wrote " + written_text(files));
+  return ok;
 }
 
 }  // namespace leafwright::cli

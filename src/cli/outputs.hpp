@@ -7,6 +7,7 @@
 #include "base/error.hpp"
 #include "cli/command.hpp"
 #include "cli/console.hpp"
+#include "files/write.hpp"
 
 namespace leafwright::cli {
 
@@ -28,18 +29,12 @@ Result<Destinations> destinations(const Call& call);
 std::string meta_path(const std::string& csv);
 
 /// Looks before the work starts. Errors: refused, for a file that is there already (without
-/// `force`), a result that would replace an input, a folder that does not exist, a figures folder
-/// that is not empty (without `force`).
+/// `force`), a result that would replace an input, a figures folder that is not empty (without
+/// `force`). Folders that are missing will be made.
 Result<void> check_destinations(const Destinations& to, const std::vector<std::string>& inputs);
 
-struct OutputFile {
-  std::string path;
-  std::string bytes;
-};
-
-/// Writes all of them, each whole or not at all; says where on standard error. While it writes,
-/// Ctrl-C waits. Errors: refused, naming the file that could not be written; those written before
-/// it in this call are taken back where they were new.
-Result<void> write_outputs(const std::vector<OutputFile>& files, bool force, Console& console);
+/// Writes all of them or none, and says where on standard error. While it writes, Ctrl-C waits.
+/// Errors: refused, naming the file that could not be written.
+Result<void> write_outputs(const std::vector<FileToWrite>& files, bool force, Console& console);
 
 }  // namespace leafwright::cli

@@ -29,6 +29,16 @@ void add_estimate(std::vector<std::string>& cells, const Estimate& e, const Curv
   cells.push_back(e.status == Status::estimated ? interval_words(low, high, decimals) : "");
 }
 
+/// "5/3/0": rows limited by Rubisco, RuBP and TPU.
+std::string state_counts(const CurveFit& fit) {
+  const auto rows = [&](Limitation state) {
+    return std::count_if(fit.rows.begin(), fit.rows.end(),
+                         [&](const FittedRow& row) { return row.state == state; });
+  };
+  return fmt::format("{}/{}/{}", rows(Limitation::rubisco), rows(Limitation::rubp),
+                     rows(Limitation::tpu));
+}
+
 std::string table_of(const std::vector<CurveOutcome>& all, const std::vector<std::string>& marks) {
   TextTable table;
   table.column("curve", Align::left);
@@ -41,7 +51,7 @@ std::string table_of(const std::vector<CurveOutcome>& all, const std::vector<std
   table.column("Vcmax25", Align::right);
   table.column("J25", Align::right);
   table.column("rmse", Align::right);
-  table.column("rows limited by", Align::left);
+  table.column("rows by state", Align::left);
   table.column("notes", Align::left);
   for (std::size_t i = 0; i < all.size(); ++i) {
     if (all[i].fit == nullptr) continue;
@@ -55,7 +65,7 @@ std::string table_of(const std::vector<CurveOutcome>& all, const std::vector<std
     cells.push_back(at25_text(fit, "Vcmax25"));
     cells.push_back(at25_text(fit, "J25"));
     cells.push_back(fmt::format("{:.2f}", fit.rmse));
-    cells.push_back(states_text(fit));
+    cells.push_back(state_counts(fit));
     cells.push_back(marks[i]);
     table.row(std::move(cells));
   }
@@ -65,7 +75,8 @@ std::string table_of(const std::vector<CurveOutcome>& all, const std::vector<std
 std::string table_legend(const FitDocument& document) {
   std::string text =
       "Vcmax, J, TPU, Rday: umol m-2 s-1 at Tleaf (degC). "
-      "'> 7.9': the data say only that it is above 7.9. " +
+      "'> 7.9': the data say only that it is above 7.9. Rows by state: limited by "
+      "Rubisco/RuBP/TPU. " +
       interval_kind(document) + ".";
   return wrapped(text, 0);
 }
@@ -117,7 +128,7 @@ std::string estimate_text(const Estimate& e, int decimals) {
 
 std::string interval_words(const std::optional<double>& low, const std::optional<double>& high,
                            int decimals) {
-  if (low && high) return fixed_text(*low, decimals) + " to " + fixed_text(*high, decimals);
+  if (low && high) return fixed_text(*low, decimals) + "-" + fixed_text(*high, decimals);
   if (low) return "> " + fixed_text(*low, decimals);
   if (high) return "< " + fixed_text(*high, decimals);
   return "open";
@@ -134,13 +145,14 @@ std::string fit_text(const FitDocument& document) {
     const Notes& own = outcome.fit != nullptr ? outcome.fit->notes : outcome.curve->notes;
     marks.push_back(notes.add(outcome.curve->curve_id, own));
   }
-  std::string out = method_text(document) + "\n";
+  std::string out = method_text(document);
+  if (!document.campaign->fits.empty()) out += "\n";
   if (document.campaign->fits.size() <= most_curves_in_full) {
     for (const CurveOutcome& outcome : all) {
       if (outcome.fit != nullptr) out += curve_text(document, *outcome.curve, *outcome.fit) + "\n";
     }
   } else {
-    out += table_of(all, marks) + table_legend(document);
+    out += table_of(all, marks) + "\n" + table_legend(document);
   }
   return out + notes.text() + failed_text(all, document) +
          last_line(all, document.unread_curves.size());

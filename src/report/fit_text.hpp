@@ -21,7 +21,7 @@ std::string fit_text(const FitDocument& document);
 /// behind the point.
 std::string estimate_text(const Estimate& estimate, int decimals);
 
-/// "58.6 to 64.1", "> 58.6", "< 64.1", "open", "" where there is nothing to say.
+/// "58.6-64.1", "> 58.6", "< 64.1", "open", "" where there is nothing to say.
 std::string interval_words(const std::optional<double>& low, const std::optional<double>& high,
                            int decimals);
 

@@ -1,7 +1,10 @@
 #include "report/look_report.hpp"
 
+#include <algorithm>
+
 #include "base/number.hpp"
 #include "base/text.hpp"
+#include "quantity/symbol.hpp"
 #include "report/json_writer.hpp"
 #include "report/note_text.hpp"
 #include "report/text_table.hpp"
@@ -111,6 +114,22 @@ std::string layout_text(const LookReport& log) {
   return wrapped(out, 0, 2);
 }
 
+/// What the evidence says beyond the title: the table shows title and symbol side by side, and an
+/// assumed unit in brackets.
+std::string remark_of(const LookColumn& column) {
+  const std::size_t more = column.evidence.find("; ");
+  if (more == std::string::npos) return "";
+  const std::string remark = column.evidence.substr(more + 2);
+  return remark.starts_with("no unit stated") ? "" : remark;
+}
+
+std::string unit_of(const LookColumn& column) {
+  if (!column.unit.empty()) return shortened(column.unit, 20);
+  const Symbol* symbol = find_symbol(column.symbol);
+  if (symbol == nullptr || symbol->kind != SymbolKind::number || symbol->unit == "1") return "";
+  return "(" + std::string(symbol->unit) + ")";
+}
+
 std::string columns_text(const LookReport& log) {
   using Align = TextTable::Align;
   TextTable table;
@@ -122,31 +141,46 @@ std::string columns_text(const LookReport& log) {
   table.column("missing", Align::right);
   table.column("lowest", Align::right);
   table.column("highest", Align::right);
-  table.column("evidence", Align::left);
+  table.column("remarks", Align::left);
   for (const LookColumn& c : log.columns) {
     const auto shown = [](const std::optional<double>& v) { return v ? print_rounded(*v, 5) : ""; };
-    table.row({shortened(c.title, 28), shortened(c.unit, 20), c.symbol, column_kind_name(c.kind),
-               std::to_string(c.n), c.missing > 0 ? std::to_string(c.missing) : "", shown(c.low),
-               shown(c.high), c.evidence});
+    table.row({shortened(c.title, 28), unit_of(c), c.symbol.empty() ? "-" : c.symbol,
+               column_kind_name(c.kind), std::to_string(c.n),
+               c.missing > 0 ? std::to_string(c.missing) : "", shown(c.low), shown(c.high),
+               remark_of(c)});
   }
-  return table.text(2);
+  return table.text(2) +
+         wrapped(
+             "symbol: the name in the open reporting format, - where the title is none; "
+             "(unit): not stated, assumed",
+             2);
 }
 
 std::string findings_text(const LookReport& log) {
   std::string out;
-  for (const Finding& finding : log.findings) {
-    std::string line = (finding.column.empty() ? "" : finding.column + ": ") + finding.text;
-    std::string lines;
-    for (const Place& place : finding.first) {
-      if (place.line > 0) lines += (lines.empty() ? "" : ", ") + std::to_string(place.line);
-    }
-    if (!lines.empty()) {
-      line += finding.first.size() < finding.count ? " (first in line " : " (line ";
-      line += lines + ")";
-    }
-    out += wrapped(line, 2, 2);
-  }
+  for (const Finding& finding : log.findings) out += wrapped("- " + finding.text, 2, 2);
   return out.empty() ? "" : "\nLook at\n" + out;
+}
+
+/// What `fit` would find: the line that most readers came for.
+std::string ready_text(const LookReport& log) {
+  const auto has = [&](const char* symbol) {
+    return std::any_of(log.columns.begin(), log.columns.end(),
+                       [&](const LookColumn& column) { return column.symbol == symbol; });
+  };
+  std::vector<std::string> missing;
+  for (const char* symbol : {"A", "Ci"}) {
+    if (!has(symbol)) missing.push_back(std::string("no column ") + symbol);
+  }
+  if (!has("Tleaf")) missing.push_back("no column Tleaf (or --tleaf VALUE)");
+  if (!has("Patm")) missing.push_back("no column Patm (or --patm VALUE)");
+  if (!missing.empty()) return wrapped("not ready for 'leafwright fit': " + join(missing), 0, 2);
+  return has("curve_id")
+             ? "ready for 'leafwright fit': A, Ci, Tleaf, Patm and curve_id are there\n"
+             : wrapped(
+                   "ready for 'leafwright fit': A, Ci, Tleaf and Patm are there; without "
+                   "curve_id the file is one curve, or name the column with --curve COLUMN",
+                   0, 2);
 }
 
 }  // namespace
@@ -177,13 +211,7 @@ std::string look_text(const LookReport& log) {
   out += notes.text();
   if (!log.problems.empty()) out += "\nFaults of the file\n";
   for (const Error& problem : log.problems) out += "  " + problem.text() + "\n";
-  out += "\n" + wrapped(log.proved
-                            ? "proved: A recomputed from these columns agrees with the one "
-                              "recorded"
-                            : "not proved: what the columns mean is read from titles, units and "
-                              "ranges; this version does not recompute A, E, gsw and Ci",
-                        0);
-  return out;
+  return out + "\n" + ready_text(log);
 }
 
 }  // namespace leafwright

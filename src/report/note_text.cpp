@@ -29,7 +29,7 @@ NoteGroups::Group& NoteGroups::group_of(std::string_view curve, const Note& note
     group.same_text = group.same_text && group.first.text == note.text;
     return group;
   }
-  groups_.push_back({note, std::string(curve), 0, true, letters(groups_.size())});
+  groups_.push_back({note, std::string(curve), 0, true, whole ? "-" : letters(lettered_++)});
   return groups_.back();
 }
 
@@ -52,14 +52,15 @@ std::string NoteGroups::text() const {
                    [](const Group* a, const Group* b) { return a->first.level > b->first.level; });
   std::string out = "\nNotes\n";
   for (const Group* group : order) {
+    const bool whole = group->curve.empty();
     std::string line = group->letter;
     if (group->first.level != NoteLevel::info)
       line += fmt::format(" {}", level_name(group->first.level));
-    if (!group->curve.empty()) {
+    if (!whole) {
       line += group->curves == 1 ? " (" + group->curve + ")"
                                  : fmt::format(" ({} curves)", group->curves);
     }
-    line += ": ";
+    line += whole && group->first.level == NoteLevel::info ? " " : ": ";
     if (!group->same_text) line += "such as " + group->curve + ": ";
     out += wrapped(line + group->first.text, 2, 2);
   }

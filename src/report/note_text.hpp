@@ -10,7 +10,8 @@
 
 namespace leafwright {
 
-/// Collects notes and gives every kind (its `about`) a letter, in the order of first appearance.
+/// Collects notes and gives every kind (its `about`) a letter, in the order of first appearance;
+/// notes about the whole get a dash.
 class NoteGroups {
  public:
   /// Adds the notes of one curve ("" for notes about the whole), and returns the letters, such as
@@ -31,6 +32,7 @@ class NoteGroups {
   };
   Group& group_of(std::string_view curve, const Note& note);
   std::vector<Group> groups_;
+  std::size_t lettered_ = 0;
 };
 
 }  // namespace leafwright

@@ -13,7 +13,7 @@ using nlohmann::json;
 TEST(Look, ShowsColumnsOnStandardOutput) {
   const Folder folder;
   folder.write("p.csv", points_csv(2));
-  const Run run = folder.run({"look", "p.csv"});
+  const Ended run = folder.run({"look", "p.csv"});
   EXPECT_EQ(run.code, 0) << run.err;
   EXPECT_EQ(run.err, "");
   EXPECT_EQ(run.out.find("p.csv: 24 rows, 6 columns"), 0U) << run.out;
@@ -22,7 +22,7 @@ TEST(Look, ShowsColumnsOnStandardOutput) {
 TEST(Look, JsonReplacesTheText) {
   const Folder folder;
   folder.write("p.csv", points_csv(2));
-  const Run run = folder.run({"look", "p.csv", "--json", "-"});
+  const Ended run = folder.run({"look", "p.csv", "--json", "-"});
   ASSERT_EQ(run.code, 0) << run.err;
   const json all = json::parse(run.out);
   EXPECT_EQ(all["rows"], 24);
@@ -33,7 +33,7 @@ TEST(Look, JsonReplacesTheText) {
 TEST(Look, OneLogThatCannotBeReadStopsNoOther) {
   const Folder folder;
   folder.write("p.csv", points_csv(1));
-  const Run run = folder.run({"look", "gone.csv", "p.csv"});
+  const Ended run = folder.run({"look", "gone.csv", "p.csv"});
   EXPECT_EQ(run.code, 1);
   EXPECT_EQ(run.out.find("p.csv: "), 0U);
   EXPECT_NE(run.err.find("gone.csv"), std::string::npos);
@@ -42,7 +42,7 @@ TEST(Look, OneLogThatCannotBeReadStopsNoOther) {
 
 TEST(Look, ReadsStandardInputAndWritesJson) {
   const Folder folder;
-  const Run run = folder.run({"look", "-", "--json", "look.json"}, points_csv(1));
+  const Ended run = folder.run({"look", "-", "--json", "look.json"}, points_csv(1));
   EXPECT_EQ(run.code, 0) << run.err;
   EXPECT_EQ(json::parse(folder.read("look.json"))["file"], "standard input");
   EXPECT_EQ(folder.run({"look", "-", "--json", "look.json"}, points_csv(1)).code, 4);

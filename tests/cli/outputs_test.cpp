@@ -12,7 +12,7 @@ class Outputs : public testing::Test {
  protected:
   void SetUp() override { folder.write("points.csv", points_csv(2)); }
 
-  [[nodiscard]] Run fit(std::vector<std::string> more) const {
+  [[nodiscard]] Ended fit(std::vector<std::string> more) const {
     std::vector<std::string> arguments = {"fit", "points.csv", "--pathway", "c3"};
     arguments.insert(arguments.end(), more.begin(), more.end());
     return folder.run(arguments);
@@ -23,7 +23,7 @@ class Outputs : public testing::Test {
 
 TEST_F(Outputs, AFileThatIsThereIsRefused) {
   folder.write("fits.csv", "mine");
-  const Run run = fit({"--out", "fits.csv"});
+  const Ended run = fit({"--out", "fits.csv"});
   EXPECT_EQ(run.code, 4);
   EXPECT_EQ(run.out, "");
   EXPECT_EQ(run.err,
@@ -42,16 +42,24 @@ TEST_F(Outputs, OneThatIsInTheWayStopsTheOthersToo) {
 
 TEST_F(Outputs, AnInputIsNeverReplaced) {
   const std::string before = folder.read("points.csv");
-  const Run run = fit({"--out", "./points.csv", "--force"});
+  const Ended run = fit({"--out", "./points.csv", "--force"});
   EXPECT_EQ(run.code, 4);
   EXPECT_NE(run.err.find("'./points.csv' is the input"), std::string::npos) << run.err;
   EXPECT_EQ(folder.read("points.csv"), before);
 }
 
-TEST_F(Outputs, AFolderThatIsNotThereIsRefusedBeforeTheWork) {
-  const Run run = fit({"--out", "nowhere/fits.csv"});
+TEST_F(Outputs, AFolderThatIsMissingIsMade) {
+  EXPECT_EQ(fit({"--out", "out/season/fits.csv"}).code, 0);
+  EXPECT_TRUE(folder.has("out/season/fits.csv.meta.json"));
+}
+
+TEST_F(Outputs, AWriteThatFailsLeavesNothing) {
+  // A name that no disk takes: found out only when writing, after the other files are prepared.
+  const Ended run = fit({"--json", "fits.json", "--out", std::string(300, 'x')});
   EXPECT_EQ(run.code, 4);
-  EXPECT_EQ(run.err, "leafwright: there is no folder 'nowhere'; a folder that exists\n");
+  EXPECT_EQ(run.out, "");
+  EXPECT_NE(run.err.find("could not be written: "), std::string::npos) << run.err;
+  EXPECT_EQ(folder.names(), std::vector<std::string>{"points.csv"});
 }
 
 TEST_F(Outputs, AFolderOfFiguresThatIsNotEmptyIsRefused) {
@@ -71,7 +79,7 @@ TEST_F(Outputs, TwoResultsAtOnePlaceAreAWrongCall) {
 }
 
 TEST_F(Outputs, TheTableMayGoToStandardOutput) {
-  const Run run = fit({"--out", "-"});
+  const Ended run = fit({"--out", "-"});
   EXPECT_EQ(run.code, 0) << run.err;
   EXPECT_EQ(run.out.rfind("curve_id,file,", 0), 0U);
   EXPECT_EQ(folder.names(), std::vector<std::string>{"points.csv"});
@@ -101,7 +109,7 @@ TEST_F(Outputs, FiguresGetSafeNames) {
     all += copy;
   }
   folder.write("points.csv", all);
-  const Run run = fit({"--figures", "figures"});
+  const Ended run = fit({"--figures", "figures"});
   ASSERT_EQ(run.code, 0) << run.err;
   for (const char* name : {"c1.svg", "C1-2.svg", "a_.._b.svg", "curve-con.svg",
                            "curve-contact-sheet.svg", "contact-sheet.svg"}) {
@@ -111,7 +119,7 @@ TEST_F(Outputs, FiguresGetSafeNames) {
 
 TEST_F(Outputs, CtrlCDuringALongFitLeavesNothing) {
   folder.write("points.csv", points_csv(400));
-  const Run run = folder.interrupted_run(
+  const Ended run = folder.interrupted_run(
       {"fit", "points.csv", "--pathway", "c3", "--intervals", "bootstrap", "--replicates",
        "1000000", "--out", "fits.csv", "--figures", "figures"},
       0.7);

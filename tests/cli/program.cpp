@@ -50,8 +50,8 @@ struct Streams {
   _exit(127);
 }
 
-Run run_in(const fs::path& folder, const std::vector<std::string>& arguments,
-           const std::string& input, double interrupt_after) {
+Ended run_in(const fs::path& folder, const std::vector<std::string>& arguments,
+             const std::string& input, double interrupt_after) {
   const fs::path scratch = folder.string() + ".streams";
   fs::create_directories(scratch);
   const Streams streams = {scratch / "in", scratch / "out", scratch / "err"};
@@ -66,7 +66,7 @@ Run run_in(const fs::path& folder, const std::vector<std::string>& arguments,
   int status = 0;
   waitpid(child, &status, 0);
   const int code = WIFEXITED(status) ? WEXITSTATUS(status) : 1000 + WTERMSIG(status);
-  Run run = {code, text_of(streams.out), text_of(streams.err)};
+  Ended run = {code, text_of(streams.out), text_of(streams.err)};
   fs::remove_all(scratch);
   return run;
 }
@@ -106,11 +106,11 @@ std::vector<std::string> Folder::names() const {
   return names;
 }
 
-Run Folder::run(const std::vector<std::string>& arguments, const std::string& input) const {
+Ended Folder::run(const std::vector<std::string>& arguments, const std::string& input) const {
   return run_in(path_, arguments, input, 0);
 }
 
-Run Folder::interrupted_run(const std::vector<std::string>& arguments, double seconds) const {
+Ended Folder::interrupted_run(const std::vector<std::string>& arguments, double seconds) const {
   return run_in(path_, arguments, "", seconds);
 }
 

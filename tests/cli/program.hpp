@@ -8,7 +8,7 @@
 namespace leafwright::cli_test {
 
 /// How a run ended: the exit code, or 1000 + the signal that ended it.
-struct Run {
+struct Ended {
   int code = -1;
   std::string out;
   std::string err;
@@ -30,11 +30,11 @@ class Folder {
   [[nodiscard]] std::vector<std::string> names() const;
 
   /// leafwright ARGUMENTS, with `input` on standard input.
-  [[nodiscard]] Run run(const std::vector<std::string>& arguments,
-                        const std::string& input = "") const;
+  [[nodiscard]] Ended run(const std::vector<std::string>& arguments,
+                          const std::string& input = "") const;
   /// The same, with SIGINT sent after `seconds`.
-  [[nodiscard]] Run interrupted_run(const std::vector<std::string>& arguments,
-                                    double seconds) const;
+  [[nodiscard]] Ended interrupted_run(const std::vector<std::string>& arguments,
+                                      double seconds) const;
 
  private:
   std::filesystem::path path_;

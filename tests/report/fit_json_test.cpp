@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <map>
 #include <nlohmann/json.hpp>
 #include <stdexcept>
 
@@ -160,12 +161,14 @@ TEST(FitMetaJson, NamesColumnsUnitsInputsAndSettings) {
   EXPECT_EQ(meta["inputs"][0], (json{{"file", "leaf.csv"}, {"bytes", 1234}, {"sha256", "00ff"}}));
   EXPECT_EQ(meta["columns"].size(), fit_csv_columns().size());
   EXPECT_TRUE(meta["settings"].contains("kinetics"));
+  std::map<std::string, std::string> units;
   for (const json& column : meta["columns"]) {
-    if (column["name"] == "Vcmax") EXPECT_EQ(column["unit"], "umol m-2 s-1");
-    if (column["name"] == "Tleaf") EXPECT_EQ(column["unit"], "degC");
-    if (column["name"] == "Patm") EXPECT_EQ(column["unit"], "kPa");
+    units[column["name"]] = column["unit"];
     EXPECT_NE(column["meaning"], "");
   }
+  EXPECT_EQ(units.at("Vcmax"), "umol m-2 s-1");
+  EXPECT_EQ(units.at("Tleaf"), "degC");
+  EXPECT_EQ(units.at("Patm"), "kPa");
 }
 
 }  // namespace

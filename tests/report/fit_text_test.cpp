@@ -43,7 +43,7 @@ TEST(FitText, OneCurveIsShownInFull) {
   campaign.document().unread_curves.clear();
   campaign.document().curves = campaign.document().curves.first(1);
   const std::string text = fit_text(campaign.document());
-  EXPECT_TRUE(contains(text, "58.7 to 63.7")) << text;
+  EXPECT_TRUE(contains(text, "58.7-63.7")) << text;
   EXPECT_TRUE(contains(text, "what else moves them")) << text;
   EXPECT_TRUE(contains(text, "-5.2")) << text;
   EXPECT_TRUE(contains(text, "next local minimum: ssr 4.5, Vcmax 58.0, J 118.0, Rday 1.00"));
@@ -75,7 +75,7 @@ TEST(EstimateText, ABoundHidesTheValueBesideIt) {
 }
 
 TEST(IntervalWords, OpenEnds) {
-  EXPECT_EQ(interval_words(58.6, 64.1, 1), "58.6 to 64.1");
+  EXPECT_EQ(interval_words(58.6, 64.1, 1), "58.6-64.1");
   EXPECT_EQ(interval_words(7.94, {}, 1), "> 7.9");
   EXPECT_EQ(interval_words({}, 64.0, 1), "< 64.0");
   EXPECT_EQ(interval_words({}, {}, 1), "open");

@@ -43,12 +43,23 @@ TEST(LookJson, SeveralLogsStandInAList) {
   EXPECT_EQ(all["logs"][1]["rows"], 3);
 }
 
-TEST(LookText, ShowsLayoutColumnsAndThatNothingIsProved) {
+TEST(LookText, ShowsLayoutColumnsAndWhetherAFitCanFollow) {
   const std::string text = look_text(small_log());
   EXPECT_EQ(text.find("leaf.csv: 3 rows, 4 columns; UTF-8, LF line ends"), 0U) << text;
-  EXPECT_NE(text.find("titles in line 1, units in line 2"), std::string::npos) << text;
-  EXPECT_NE(text.find("not proved:"), std::string::npos) << text;
+  EXPECT_NE(text.find("nothing is proved"), std::string::npos) << text;
   EXPECT_EQ(text.find("nan"), std::string::npos) << text;
+  EXPECT_TRUE(
+      text.ends_with("\nnot ready for 'leafwright fit': no column Tleaf (or --tleaf "
+                     "VALUE), no column Patm (or --patm VALUE)\n"))
+      << text;
+}
+
+TEST(LookText, AnAssumedUnitStandsInBrackets) {
+  auto table = read_table("A,Ci,Tleaf,Patm\n1.5,60,25,101\n8,150,25,101\n", "leaf.csv");
+  ASSERT_TRUE(table);
+  const std::string text = look_text(look(*table));
+  EXPECT_NE(text.find("(umol m-2 s-1)"), std::string::npos) << text;
+  EXPECT_NE(text.find("\nready for 'leafwright fit'"), std::string::npos) << text;
 }
 
 }  // namespace

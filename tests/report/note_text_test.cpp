@@ -36,7 +36,7 @@ TEST(NoteGroups, WarningsComeFirstAndAreMarked) {
 TEST(NoteGroups, NotesAboutTheWholeStandByThemselves) {
   NoteGroups groups;
   groups.add("", {note(NoteLevel::info, "unit", "A in umol"), note(NoteLevel::info, "unit", "B")});
-  EXPECT_EQ(groups.text(), "\nNotes\n  a: A in umol\n  b: B\n");
+  EXPECT_EQ(groups.text(), "\nNotes\n  - A in umol\n  - B\n");
 }
 
 TEST(NoteGroups, NothingToSayIsNoText) {
