@@ -108,7 +108,7 @@ Result<std::size_t> find_header(std::string_view text, const Splitter& splitter,
   }
   return fail(ErrorCode::unreadable, "numbers begin here, with no line of column titles above",
               "a header row with names such as A, Ci, Tleaf, Patm",
-              "add one, or state the layout's header row", {"", walk.data_line, 0, ""});
+              "add one, or name its line with --header-row", {"", walk.data_line, 0, ""});
 }
 
 }  // namespace leafwright

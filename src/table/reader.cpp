@@ -1,6 +1,8 @@
 #include "table/reader.hpp"
 
 #include <algorithm>
+#include <unordered_map>
+#include <unordered_set>
 
 #include "base/text.hpp"
 #include "quantity/symbol.hpp"
@@ -69,8 +71,8 @@ Result<void> TableReader::take_text(std::string bytes) {
 
 Result<std::size_t> TableReader::header_offset() {
   const auto lines = table_.line_begin_.size();
-  for (const auto& [line, what] :
-       {std::pair{choice_.header_line, "header_row"}, std::pair{choice_.units_line, "units_row"}}) {
+  for (const auto& [line, what] : {std::pair{choice_.header_line, "--header-row"},
+                                   std::pair{choice_.units_line, "--units-row"}}) {
     if (!line || (*line == 0 && line == choice_.units_line) || (*line >= 1 && *line <= lines)) {
       continue;
     }
@@ -122,7 +124,8 @@ Result<std::size_t> TableReader::begin_block(std::size_t at) {
       return fail(ErrorCode::unreadable,
                   "the header has " + counted(columns_.size(), "title") + ", this row has " +
                       counted(row.fields.size(), "cell"),
-                  "one title for each column", "add the missing title, or state the layout",
+                  "one title for each column",
+                  "add the missing title, or name the right line with --header-row",
                   line_place(row.begin));
     }
     break;
@@ -144,42 +147,49 @@ std::size_t TableReader::new_column(const std::string& title) {
 // Columns of a later block are those of the same title; a title that is there twice keeps two
 // columns, in order.
 void TableReader::map_titles(const Record& record) {
-  for (Table::Column& column : table_.columns_) {
+  std::unordered_map<std::string, std::vector<std::size_t>>
+      free;  // columns not yet met, last first
+  for (std::size_t i = table_.columns_.size(); i-- > 0;) {
+    Table::Column& column = table_.columns_[i];
     column.units.emplace_back();
     column.unit_offsets.push_back(static_cast<std::uint32_t>(record.begin));
+    free[column.name].push_back(i);
   }
   columns_.clear();
   titles_.clear();
-  std::vector<bool> taken(table_.columns_.size(), false);
+  std::unordered_set<std::string> met;
   for (const Field& field : record.fields) {
     std::string title = one_line(splitter_->text(field));
     if (titles_.empty() && !title.empty() && title.front() == '#') {
       title = one_line(title.substr(1));
     }
-    const std::string name = parse_title(title).name;
-    std::size_t at = 0;
-    while (at < table_.columns_.size() && (taken[at] || table_.columns_[at].name != name)) ++at;
-    const bool repeated = std::any_of(columns_.begin(), columns_.end(), [&](std::size_t other) {
-      return !name.empty() && table_.columns_[other].name == name;
-    });
-    if (at == table_.columns_.size()) {
-      at = new_column(title);
-      taken.push_back(true);
-    }
-    taken[at] = true;
+    const Title parts = parse_title(title);
+    auto& known = free[parts.name];
+    const std::size_t at = known.empty() ? new_column(title) : known.back();
+    if (!known.empty()) known.pop_back();
     columns_.push_back(at);
     titles_.push_back(title);
-    table_.columns_[at].units.back() = parse_title(title).unit;
+    table_.columns_[at].units.back() = parts.unit;
     table_.columns_[at].unit_offsets.back() = field.begin;
-    if (repeated) {
-      Place place = line_place(record.begin);
-      place.column = field.begin - record.begin + 1;
-      table_.problems_.push_back({ErrorCode::unreadable, std::move(place),
-                                  "column title '" + shortened(name) + "' is there twice",
-                                  "each title once",
-                                  "both columns are kept; rename one if it is needed"});
+    if (!met.insert(parts.name).second && !parts.name.empty()) {
+      fault(twice_, "column title '" + shortened(parts.name) + "' is there twice",
+            "each title once", "both columns are kept; rename one if it is needed", field.begin);
     }
   }
+}
+
+// In a text split by blanks "umol m-2 s-1  kPa" has two units: a single blank joins.
+void TableReader::join_single_blanks(Record& record) const {
+  std::vector<Field> joined;
+  for (const Field& field : record.fields) {
+    if (!joined.empty() && field.begin == joined.back().end + 1 &&
+        text_[joined.back().end] == ' ') {
+      joined.back().end = field.end;
+    } else {
+      joined.push_back(field);
+    }
+  }
+  record.fields = std::move(joined);
 }
 
 std::size_t TableReader::take_units(std::size_t at, const Record& header) {
@@ -195,6 +205,9 @@ std::size_t TableReader::take_units(std::size_t at, const Record& header) {
     while (splitter_->next(at, record) && (record.blank() || is_comment(text_, record.begin))) {
       at = record.next;
     }
+    if (marks_.delimiter == ' ' && record.fields.size() > columns_.size()) {
+      join_single_blanks(record);
+    }
     if (record.fields.size() > columns_.size() || !is_units_row(*splitter_, record, marks_.decimal))
       return body;
     body = record.next;
@@ -206,9 +219,7 @@ std::size_t TableReader::take_units(std::size_t at, const Record& header) {
     Table::Column& column = table_.columns_[columns_[i]];
     std::string& held = column.units.back();
     if (!held.empty() && held != unit) {
-      Place place = line_place(record.begin);
-      place.column = record.fields[i].begin - record.begin + 1;
-      table_.problems_.push_back({ErrorCode::unreadable, std::move(place),
+      table_.problems_.push_back({ErrorCode::unreadable, table_.place_at(record.fields[i].begin),
                                   "the units row says '" + shortened(unit) + "' for column '" +
                                       shortened(column.name) + "', its title says '" +
                                       shortened(held) + "'",
@@ -384,7 +395,7 @@ void TableReader::return_short_rows() {
 void TableReader::finish() {
   Block& last = table_.layout_.blocks.back();
   last.rows = table_.row_begin_.size() - last.first_row;
-  for (const Faults* faults : {&extra_, &short_, &quotes_}) {
+  for (const Faults* faults : {&extra_, &short_, &quotes_, &twice_}) {
     if (faults->seen <= 10) continue;
     table_.notes_.push_back(
         {NoteLevel::caution, faults->about,

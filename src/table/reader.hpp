@@ -35,6 +35,7 @@ class TableReader {
   Result<std::size_t> begin_block(std::size_t at);
   void map_titles(const Record& record);
   std::size_t new_column(const std::string& title);
+  void join_single_blanks(Record& record) const;
   std::size_t take_units(std::size_t at, const Record& header);
   void take_rows(std::size_t at);
   bool begins_block(const Record& record) const;
@@ -63,6 +64,7 @@ class TableReader {
   std::size_t short_rows_ = 0;        // rows at the end that may be a preamble of the next block
   Faults extra_{"rows-too-long", "rows with more cells than titles", 0};
   Faults short_{"rows-too-short", "rows with fewer cells than titles", 0};
+  Faults twice_{"titles-twice", "titles that are there twice", 0};
   Faults quotes_{"open-quotes", "lines with a quote that is not closed", 0};
 };
 

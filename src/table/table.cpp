@@ -104,7 +104,10 @@ Place Table::place_at(std::size_t offset) const {
   const std::size_t begin = line_begin_[line - 1];
   std::size_t end = std::min(buffer_->find('\n', begin), buffer_->size());
   while (end > begin && (*buffer_)[end - 1] == '\r') --end;
-  return {file_, line, offset - begin + 1, buffer_->substr(begin, end - begin)};
+  // A "line" of this length is no text that a person could look at.
+  constexpr std::size_t longest_excerpt = 20000;
+  return {file_, line, offset - begin + 1,
+          end - begin > longest_excerpt ? "" : buffer_->substr(begin, end - begin)};
 }
 
 Place Table::place(std::size_t column, std::size_t row) const {

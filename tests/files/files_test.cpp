@@ -247,7 +247,9 @@ TEST_P(FaultsTest, AnOldFileIsReplacedWholeOrNotAtAll) {
     EXPECT_EQ(names(), "a.csv") << n;
     // Content that may not have reached the disk is a failure, even if it can be read back now.
     const std::string& what = disk.what_failed();
-    if (what == "write" || what == "sync" || what == "close") EXPECT_FALSE(result) << what;
+    if (what == "write" || what == "sync" || what == "close") {
+      EXPECT_FALSE(result) << what;
+    }
   }
   for (const char* what : {"create", "write", "sync", "close", "rename", "sync_folder"}) {
     EXPECT_EQ(met.count(what), 1U) << what;

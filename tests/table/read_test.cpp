@@ -151,6 +151,30 @@ TEST(Layout, BlanksKeepBracketsInTitlesTogether) {
   EXPECT_EQ(contents(table), "1 50 25\n2 60 26\n");
 }
 
+TEST(Layout, AUnitsRowInATextSplitByBlanks) {
+  const Table table = read(
+      "A              Ci          Tleaf\n"
+      "umol m-2 s-1   umol mol-1  degC\n"
+      "1              50          25\n"
+      "2              60          26\n");
+  EXPECT_EQ(table.unit(0, 0), "umol m-2 s-1");
+  EXPECT_EQ(table.unit(1, 0), "umol mol-1");
+  EXPECT_EQ(contents(table), "1 50 25\n2 60 26\n");
+  EXPECT_EQ(problems(table), "");
+}
+
+TEST(Layout, ManyColumnsAndOneLongLine) {
+  std::string titles, row;
+  for (int i = 0; i < 20000; ++i) {
+    titles += (i > 0 ? ",c" : "c") + std::to_string(i);
+    row += i > 0 ? ",1" : "1";
+  }
+  EXPECT_EQ(read(titles + "\n" + row + "\n").columns(), 20000U);
+  std::string same = "c";
+  for (int i = 1; i < 20000; ++i) same += ",c";
+  EXPECT_EQ(read(same + "\n" + row + "\n").problems().size(), 10U);  // the rest is counted
+}
+
 TEST(Layout, SeveralBlocksWithTheSameOrOtherTitles) {
   const Table table = read(
       "A,Ci\n1,50\n2,60\nA,Ci\n3,70\n"
