@@ -38,7 +38,7 @@ const std::array<Setting, 18>& declared() {
        .choices = {"partial-pressure", "mole-fraction"},
        .help = "whether kinetic constants keep their partial pressure or their mole fraction when "
                "the air pressure is not the one they were measured at",
-       .source = "docs/decisions/kinetics-basis.md"},
+       .source = "docs/decisions/kinetics-pressure.md"},
       {.name = "rday",
        .kind = Kind::text,
        .unit = "umol m-2 s-1",
