@@ -28,6 +28,11 @@ const char* state_label(Limitation state) {
   return "";
 }
 
+/// TPU and Rday are an order of magnitude smaller than Vcmax and J.
+int decimals(const Estimate& e) {
+  return e.symbol == "TPU" || e.symbol == "Rday" ? 2 : 1;
+}
+
 std::string percent_level(const FitDocument& document) {
   const auto level = parse_number(setting_text(document, "level"));
   return level ? print_rounded(100 * *level, 4) + " %" : "";
@@ -36,7 +41,7 @@ std::string percent_level(const FitDocument& document) {
 std::string estimates_table(const FitDocument& document, const CurveFit& fit) {
   TextTable table;
   const std::string level = percent_level(document);
-  table.column("", Align::left);
+  table.column("umol m-2 s-1", Align::left);
   table.column("value", Align::right);
   table.column("se", Align::right);
   table.column(level + " interval", Align::left);
@@ -44,13 +49,12 @@ std::string estimates_table(const FitDocument& document, const CurveFit& fit) {
   table.column("at 25 degC", Align::right);
   table.column("", Align::left);
   for (const Estimate* e : {&fit.Vcmax, &fit.J, &fit.TPU, &fit.Rday}) {
-    const int decimals = e == &fit.TPU || e == &fit.Rday ? 2 : 1;
     const bool told = e->status == Status::estimated;
-    table.row({e->symbol, estimate_text(*e, decimals),
-               told && e->se ? fixed_text(*e->se, decimals) : "",
-               told ? interval_words(e->low, e->high, decimals) : "",
+    table.row({e->symbol, estimate_text(*e, decimals(*e)),
+               told && e->se ? fixed_text(*e->se, decimals(*e)) : "",
+               told ? interval_words(e->low, e->high, decimals(*e)) : "",
                told && fit.residual_correlation
-                   ? interval_words(e->low_widened, e->high_widened, decimals)
+                   ? interval_words(e->low_widened, e->high_widened, decimals(*e))
                    : "",
                at25_text(fit, e->symbol + "25"), told ? "" : status_name(e->status)});
   }
@@ -91,7 +95,9 @@ std::string residuals_text(const CurveFit& fit) {
 }
 
 std::string signed_text(const std::optional<double>& value, int decimals) {
-  return value ? fmt::format("{:+.{}f}", *value, decimals) : "";
+  if (!value) return "";
+  const std::string text = fixed_text(*value, decimals);
+  return *value > 0 && text.find_first_of("123456789") != std::string::npos ? "+" + text : text;
 }
 
 std::string budget_table(const CurveFit& fit) {
@@ -162,7 +168,7 @@ std::string at25_text(const CurveFit& fit, std::string_view symbol) {
   for (const Estimate* e : {from(fit.Vcmax), from(fit.J), from(fit.TPU), from(fit.Rday)}) {
     if (e == nullptr || (e->status != Status::estimated && e->status != Status::fixed)) continue;
     for (const At25& moved : fit.at25) {
-      if (moved.symbol == symbol && moved.value) return fixed_text(*moved.value, 1);
+      if (moved.symbol == symbol && moved.value) return fixed_text(*moved.value, decimals(*e));
     }
   }
   return "";
@@ -176,7 +182,7 @@ std::string curve_text(const FitDocument& document, const Curve& curve, const Cu
                                  counted(curve.rows.size(), "row"), fit.Tleaf, fit.Patm),
                  2);
   out += "\n" + estimates_table(document, fit);
-  out += "  (umol m-2 s-1)\n\n";
+  out += "\n";
   out += wrapped("rows limited by " + states_text(fit) + transitions_text(fit), 2, 2);
   out += wrapped(residuals_text(fit), 2, 2);
   out += wrapped((fit.certified ? "certified: " : "") + fit.certificate, 2, 2);

@@ -195,7 +195,9 @@ void write_tail(JsonWriter& json, const FitDocument& document) {
 }  // namespace
 
 std::string fit_json(const FitDocument& document) {
-  JsonWriter json;
+  std::size_t rows = 0;
+  for (const Curve& curve : document.curves) rows += curve.rows.size();
+  JsonWriter json(8192 + 6144 * document.curves.size() + 224 * rows);
   json.open_object();
   write_head(json, document);
   json.key("curves").open_array();

@@ -1,4 +1,4 @@
-// The JSON of `leafwright fit --json`, schema 1 (docs/formats/fit-json.md).
+// The JSON of `leafwright fit --json`, schema 1.
 #pragma once
 
 #include <string>

@@ -81,18 +81,25 @@ std::string table_legend(const FitDocument& document) {
   return wrapped(text, 0);
 }
 
+/// What was not fitted, with curves that failed for the same reason together.
 std::string failed_text(const std::vector<CurveOutcome>& all, const FitDocument& document) {
-  std::string out;
-  for (const UnreadFile& unread : document.unread) {
-    out += wrapped(unread.path + ": not read: " + unread.why, 2, 2);
-  }
-  for (const UnreadCurveOf& unread : document.unread_curves) {
-    out += wrapped(unread.curve_id + ": " + unread.why, 2, 2);
-  }
+  std::vector<std::pair<std::string, std::vector<std::string>>> reasons;
+  const auto add = [&](const std::string& id, const std::string& why) {
+    const auto known = std::find_if(reasons.begin(), reasons.end(),
+                                    [&](const auto& reason) { return reason.first == why; });
+    if (known == reasons.end()) {
+      reasons.push_back({why, {id}});
+    } else {
+      known->second.push_back(id);
+    }
+  };
+  for (const UnreadFile& unread : document.unread) add(unread.path, unread.why);
+  for (const UnreadCurveOf& unread : document.unread_curves) add(unread.curve_id, unread.why);
   for (const CurveOutcome& outcome : all) {
-    if (outcome.failed == nullptr) continue;
-    out += wrapped(outcome.failed->curve_id + ": " + outcome.failed->why, 2, 2);
+    if (outcome.failed != nullptr) add(outcome.failed->curve_id, outcome.failed->why);
   }
+  std::string out;
+  for (const auto& [why, ids] : reasons) out += wrapped(join(ids) + ": " + why, 2, 2);
   return out.empty() ? "" : "\nNot fitted\n" + out;
 }
 
@@ -146,13 +153,12 @@ std::string fit_text(const FitDocument& document) {
     marks.push_back(notes.add(outcome.curve->curve_id, own));
   }
   std::string out = method_text(document);
-  if (!document.campaign->fits.empty()) out += "\n";
   if (document.campaign->fits.size() <= most_curves_in_full) {
     for (const CurveOutcome& outcome : all) {
-      if (outcome.fit != nullptr) out += curve_text(document, *outcome.curve, *outcome.fit) + "\n";
+      if (outcome.fit != nullptr) out += "\n" + curve_text(document, *outcome.curve, *outcome.fit);
     }
   } else {
-    out += table_of(all, marks) + "\n" + table_legend(document);
+    out += "\n" + table_of(all, marks) + "\n" + table_legend(document);
   }
   return out + notes.text() + failed_text(all, document) +
          last_line(all, document.unread_curves.size());

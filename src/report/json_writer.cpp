@@ -1,7 +1,10 @@
 #include "report/json_writer.hpp"
 
+#include <fmt/compile.h>
 #include <fmt/format.h>
 
+#include <algorithm>
+#include <array>
 #include <cmath>
 #include <iterator>
 #include <stdexcept>
@@ -9,6 +12,30 @@
 #include "figure/text.hpp"
 
 namespace leafwright {
+namespace {
+
+std::string escaped(std::string_view text) {
+  std::string out;
+  for (const char c : text) {
+    const auto byte = static_cast<unsigned char>(c);
+    if (c == '"' || c == '\\') {
+      out += '\\';
+      out += c;
+    } else if (c == '\n') {
+      out += "\\n";
+    } else if (c == '\t') {
+      out += "\\t";
+    } else if (byte < 0x20 || byte == 0x7F) {
+      fmt::format_to(std::back_inserter(out), "\\u{:04x}", byte);
+    } else {
+      out += c;
+    }
+  }
+  // After control characters: clean_utf8 would drop them, JSON can carry them.
+  return clean_utf8(out);
+}
+
+}  // namespace
 
 JsonWriter& JsonWriter::open(char bracket, Shape shape) {
   before_value();
@@ -24,11 +51,15 @@ JsonWriter& JsonWriter::close() {
   const Level level = levels_.back();
   levels_.pop_back();
   if (level.shape == Shape::block && !level.empty) {
-    out_ += '\n';
-    out_.append(2 * levels_.size(), ' ');
+    new_line();
   }
   out_ += level.closing;
   return *this;
+}
+
+void JsonWriter::new_line() {
+  out_ += '\n';
+  out_.append(2 * levels_.size(), ' ');
 }
 
 void JsonWriter::next_member() {
@@ -39,8 +70,7 @@ void JsonWriter::next_member() {
   Level& level = levels_.back();
   if (!level.empty) out_ += ',';
   if (level.shape == Shape::block) {
-    out_ += '\n';
-    out_.append(2 * levels_.size(), ' ');
+    new_line();
   } else if (!level.empty) {
     out_ += ' ';
   }
@@ -79,13 +109,16 @@ JsonWriter& JsonWriter::value(double number) {
   if (!std::isfinite(number)) return null();
   before_value();
   // The shortest text that reads back as the same double; -0 is 0.
-  fmt::format_to(std::back_inserter(out_), "{}", number == 0 ? 0 : number);
+  std::array<char, 32> digits{};
+  const char* end = fmt::format_to(digits.data(), FMT_COMPILE("{}"), number == 0 ? 0 : number);
+  out_.append(digits.data(), static_cast<std::size_t>(end - digits.data()));
   return *this;
 }
 
 JsonWriter& JsonWriter::value(std::size_t number) {
   before_value();
-  fmt::format_to(std::back_inserter(out_), "{}", number);
+  const fmt::format_int digits(number);
+  out_.append(digits.data(), digits.size());
   return *this;
 }
 
@@ -102,33 +135,15 @@ JsonWriter& JsonWriter::value(std::string_view text) {
 }
 
 void JsonWriter::quoted(std::string_view text) {
-  bool plain = true;
-  for (const char c : text) {
+  const bool plain = std::all_of(text.begin(), text.end(), [](char c) {
     const auto byte = static_cast<unsigned char>(c);
-    if (byte < 0x20 || byte > 0x7E || c == '"' || c == '\\') plain = false;
-  }
+    return byte >= 0x20 && byte < 0x7F && c != '"' && c != '\\';
+  });
   out_ += '"';
   if (plain) {
     out_ += text;
   } else {
-    // Control characters first: clean_utf8 drops those that XML forbids, JSON can carry them.
-    std::string escaped;
-    for (const char c : text) {
-      const auto byte = static_cast<unsigned char>(c);
-      if (c == '"' || c == '\\') {
-        escaped += '\\';
-        escaped += c;
-      } else if (c == '\n') {
-        escaped += "\\n";
-      } else if (c == '\t') {
-        escaped += "\\t";
-      } else if (byte < 0x20 || byte == 0x7F) {
-        fmt::format_to(std::back_inserter(escaped), "\\u{:04x}", byte);
-      } else {
-        escaped += c;
-      }
-    }
-    out_ += clean_utf8(escaped);
+    out_ += escaped(text);
   }
   out_ += '"';
 }
@@ -137,7 +152,8 @@ std::string JsonWriter::finish() {
   if (!levels_.empty() || after_key_ || out_.empty()) {
     throw std::logic_error("JSON: the document is not complete");
   }
-  return std::move(out_) + "\n";
+  out_ += '\n';
+  return std::move(out_);
 }
 
 }  // namespace leafwright

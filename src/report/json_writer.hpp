@@ -19,6 +19,10 @@ namespace leafwright {
 
 class JsonWriter {
  public:
+  /// `expected` bytes are set aside at once: growing a document of megabytes costs as much as
+  /// writing it.
+  explicit JsonWriter(std::size_t expected = 0) { out_.reserve(expected); }
+
   /// `block` puts every member on a line of its own, `line` keeps all on one.
   enum class Shape { block, line };
 
@@ -56,6 +60,7 @@ class JsonWriter {
   JsonWriter& open(char bracket, Shape shape);
   void before_value();
   void next_member();
+  void new_line();
   void quoted(std::string_view text);
 
   std::string out_;

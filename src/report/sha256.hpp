@@ -2,7 +2,7 @@
 // later can tell whether a file is the one that was fitted. Not used for secrets.
 //
 // Our own because the core has to build for browsers and for Windows with headers alone, and no
-// header-only library of Debian has it; docs/decisions/small-parts-of-our-own.md.
+// header-only library of Debian has it.
 #pragma once
 
 #include <string>

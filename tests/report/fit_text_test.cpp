@@ -35,6 +35,13 @@ TEST(FitText, NamesWhatFailedAndEndsWithTheCount) {
             "3 of 5 curves fitted; 2 certified as the best there is; 2 could not be");
 }
 
+TEST(FitText, CurvesThatFailedForOneReasonStandTogether) {
+  fixtures::Documents campaign;
+  campaign.document().unread_curves.push_back({"leaf.csv", "leaf 10", "no row could be read"});
+  const std::string text = fit_text(campaign.document());
+  EXPECT_TRUE(contains(text, "\n  leaf 9, leaf 10: no row could be read\n")) << text;
+}
+
 TEST(FitText, OneCurveIsShownInFull) {
   fixtures::Documents campaign;
   CampaignFit& fits = campaign.campaign();
@@ -46,6 +53,7 @@ TEST(FitText, OneCurveIsShownInFull) {
   EXPECT_TRUE(contains(text, "58.7-63.7")) << text;
   EXPECT_TRUE(contains(text, "what else moves them")) << text;
   EXPECT_TRUE(contains(text, "-5.2")) << text;
+  EXPECT_TRUE(contains(text, "+0.03")) << text;
   EXPECT_TRUE(contains(text, "next local minimum: ssr 4.5, Vcmax 58.0, J 118.0, Rday 1.00"));
   EXPECT_TRUE(contains(text, "13 of 15 rows used")) << text;
   EXPECT_EQ(last_line_of(text),
