@@ -120,7 +120,7 @@ Result<Marks> detect_marks(std::string_view text, const LayoutChoice& choice) {
     return fail(ErrorCode::unreadable,
                 "numbers such as '" + best.doubtful + "' may be " + point + " or " + whole,
                 "at least one number that shows what the comma is",
-                "say which with --decimal, or write the file without thousands separators");
+                "write the numbers with a decimal point, or without thousands separators");
   }
   return best.marks;
 }

@@ -107,8 +107,8 @@ Result<std::size_t> find_header(std::string_view text, const Splitter& splitter,
     if (!words->units) return words->begin;
   }
   return fail(ErrorCode::unreadable, "numbers begin here, with no line of column titles above",
-              "a header row with names such as A, Ci, Tleaf, Patm",
-              "add one, or name its line with --header-row", {"", walk.data_line, 0, ""});
+              "a header row with names such as A, Ci, Tleaf, Patm", "add one above the numbers",
+              {"", walk.data_line, 0, ""});
 }
 
 }  // namespace leafwright

@@ -71,8 +71,8 @@ Result<void> TableReader::take_text(std::string bytes) {
 
 Result<std::size_t> TableReader::header_offset() {
   const auto lines = table_.line_begin_.size();
-  for (const auto& [line, what] : {std::pair{choice_.header_line, "--header-row"},
-                                   std::pair{choice_.units_line, "--units-row"}}) {
+  for (const auto& [line, what] :
+       {std::pair{choice_.header_line, "header-row"}, std::pair{choice_.units_line, "units-row"}}) {
     if (!line || (*line == 0 && line == choice_.units_line) || (*line >= 1 && *line <= lines)) {
       continue;
     }
@@ -124,9 +124,7 @@ Result<std::size_t> TableReader::begin_block(std::size_t at) {
       return fail(ErrorCode::unreadable,
                   "the header has " + counted(columns_.size(), "title") + ", this row has " +
                       counted(row.fields.size(), "cell"),
-                  "one title for each column",
-                  "add the missing title, or name the right line with --header-row",
-                  line_place(row.begin));
+                  "one title for each column", "add the missing title", line_place(row.begin));
     }
     break;
   }

@@ -40,14 +40,14 @@ TEST(Broken, FilesThatAreNoTables) {
 TEST(Broken, NoHeader) {
   EXPECT_EQ(told("# note\n1,2\n3,4\n"),
             "log.csv:2: numbers begin here, with no line of column titles above; a header row with "
-            "names such as A, Ci, Tleaf, Patm; add one, or name its line with --header-row\n"
+            "names such as A, Ci, Tleaf, Patm; add one above the numbers\n"
             "  1,2\n");
 }
 
 TEST(Broken, RowNamesWithoutATitle) {
   EXPECT_EQ(told("A,Ci\nr1,1,50\nr2,2,60\n"),
             "log.csv:2: the header has 2 titles, this row has 3 cells; one title for each column; "
-            "add the missing title, or name the right line with --header-row\n  r1,1,50\n");
+            "add the missing title\n  r1,1,50\n");
 }
 
 TEST(Broken, NoRows) {
@@ -127,7 +127,7 @@ TEST(Broken, UnitsThatDisagree) {
 TEST(Broken, CommasThatMayBeAnything) {
   EXPECT_EQ(told("A;Ci\n12,345;50,125\n13,456;60,250\n"),
             "log.csv: numbers such as '12,345' may be 12.345 or 12345; at least one number that "
-            "shows what the comma is; say which with --decimal, or write the file without "
+            "shows what the comma is; write the numbers with a decimal point, or without "
             "thousands separators\n");
   EXPECT_EQ(told("A;Ci\n12,345;50,125\n0,456;60,250\n"), "");
 }
@@ -136,7 +136,7 @@ TEST(Broken, ForcedLinesThatAreNotThere) {
   LayoutChoice choice;
   choice.header_line = 7;
   EXPECT_EQ(told("A,Ci\n1,50\n", choice),
-            "log.csv: --header-row 7 is not in the file; a line from 1 to 3\n");
+            "log.csv: header-row 7 is not in the file; a line from 1 to 3\n");
   choice.header_line = 3;
   EXPECT_EQ(told("A,Ci\n1,50\n\n", choice),
             "log.csv:3: the line given as header is blank; a line of column titles\n");
