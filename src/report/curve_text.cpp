@@ -38,6 +38,15 @@ std::string percent_level(const FitDocument& document) {
   return level ? print_rounded(100 * *level, 4) + " %" : "";
 }
 
+/// "lower bound; best fit at 39.4": a value beside a bound is no estimate.
+std::string status_remark(const Estimate& e) {
+  std::string out = status_name(e.status);
+  if (e.status != Status::fixed && e.value) {
+    out += "; best fit at " + fixed_text(*e.value, decimals(e));
+  }
+  return out;
+}
+
 std::string estimates_table(const FitDocument& document, const CurveFit& fit) {
   TextTable table;
   const std::string level = percent_level(document);
@@ -56,7 +65,7 @@ std::string estimates_table(const FitDocument& document, const CurveFit& fit) {
                told && fit.residual_correlation
                    ? interval_words(e->low_widened, e->high_widened, decimals(*e))
                    : "",
-               at25_text(fit, e->symbol + "25"), told ? "" : status_name(e->status)});
+               at25_text(fit, e->symbol + "25"), told ? "" : status_remark(*e)});
   }
   return table.text(2);
 }

@@ -39,7 +39,12 @@ std::string state_counts(const CurveFit& fit) {
                      rows(Limitation::tpu));
 }
 
-std::string table_of(const std::vector<CurveOutcome>& all, const std::vector<std::string>& marks) {
+/// A fit's notes begin with its curve's.
+const Notes& notes_of(const CurveOutcome& outcome) {
+  return outcome.fit != nullptr ? outcome.fit->notes : outcome.curve->notes;
+}
+
+std::string table_of(const std::vector<CurveOutcome>& all, const NoteGroups& notes) {
   TextTable table;
   table.column("curve", Align::left);
   table.column("n", Align::right);
@@ -53,9 +58,9 @@ std::string table_of(const std::vector<CurveOutcome>& all, const std::vector<std
   table.column("rmse", Align::right);
   table.column("rows by state", Align::left);
   table.column("notes", Align::left);
-  for (std::size_t i = 0; i < all.size(); ++i) {
-    if (all[i].fit == nullptr) continue;
-    const CurveFit& fit = *all[i].fit;
+  for (const CurveOutcome& outcome : all) {
+    if (outcome.fit == nullptr) continue;
+    const CurveFit& fit = *outcome.fit;
     std::vector<std::string> cells = {shortened(fit.curve_id, 40), std::to_string(fit.points),
                                       fmt::format("{:.1f}", fit.Tleaf)};
     add_estimate(cells, fit.Vcmax, fit, 1);
@@ -66,7 +71,7 @@ std::string table_of(const std::vector<CurveOutcome>& all, const std::vector<std
     cells.push_back(at25_text(fit, "J25"));
     cells.push_back(fmt::format("{:.2f}", fit.rmse));
     cells.push_back(state_counts(fit));
-    cells.push_back(marks[i]);
+    cells.push_back(notes.letters(fit.notes));
     table.row(std::move(cells));
   }
   return table.rows() == 0 ? "" : table.text();
@@ -146,11 +151,9 @@ std::string fit_text(const FitDocument& document) {
   NoteGroups notes;
   notes.add("", document.notes);
   notes.add("", document.campaign->notes);
-  std::vector<std::string> marks;
   for (const CurveOutcome& outcome : all) {
-    // A fit's notes begin with its curve's.
-    const Notes& own = outcome.fit != nullptr ? outcome.fit->notes : outcome.curve->notes;
-    marks.push_back(notes.add(outcome.curve->curve_id, own));
+    // One curve needs no letters.
+    notes.add(all.size() == 1 ? "" : outcome.curve->curve_id, notes_of(outcome));
   }
   std::string out = method_text(document);
   if (document.campaign->fits.size() <= most_curves_in_full) {
@@ -158,7 +161,7 @@ std::string fit_text(const FitDocument& document) {
       if (outcome.fit != nullptr) out += "\n" + curve_text(document, *outcome.curve, *outcome.fit);
     }
   } else {
-    out += "\n" + table_of(all, marks) + "\n" + table_legend(document);
+    out += "\n" + table_of(all, notes) + "\n" + table_legend(document);
   }
   return out + notes.text() + failed_text(all, document) +
          last_line(all, document.unread_curves.size());

@@ -12,8 +12,9 @@ Note note(NoteLevel level, const char* about, const char* text) {
 TEST(NoteGroups, TheSameNoteOfManyCurvesIsPrintedOnce) {
   NoteGroups groups;
   const Notes moved = {note(NoteLevel::info, "rows-not-used", "1 row not used")};
-  EXPECT_EQ(groups.add("a", moved), "a");
-  EXPECT_EQ(groups.add("b", moved), "a");
+  groups.add("a", moved);
+  groups.add("b", moved);
+  EXPECT_EQ(groups.letters(moved), "a");
   EXPECT_EQ(groups.text(), "\nNotes\n  a (2 curves): 1 row not used\n");
 }
 
@@ -27,10 +28,13 @@ TEST(NoteGroups, WhereTextsDifferTheFirstStandsAsAnExample) {
 
 TEST(NoteGroups, WarningsComeFirstAndAreMarked) {
   NoteGroups groups;
-  EXPECT_EQ(groups.add("a", {note(NoteLevel::info, "x", "fine"),
-                             note(NoteLevel::warning, "y", "flat curve")}),
-            "a b!");
-  EXPECT_EQ(groups.text(), "\nNotes\n  b warning (a): flat curve\n  a (a): fine\n");
+  const Notes both = {note(NoteLevel::info, "x", "fine"),
+                      note(NoteLevel::warning, "y", "flat curve")};
+  groups.add("a", both);
+  groups.add("b", {note(NoteLevel::caution, "z", "short")});
+  EXPECT_EQ(groups.letters(both), "a! c");
+  EXPECT_EQ(groups.text(),
+            "\nNotes\n  a warning (a): flat curve\n  b caution (b): short\n  c (a): fine\n");
 }
 
 TEST(NoteGroups, NotesAboutTheWholeStandByThemselves) {
