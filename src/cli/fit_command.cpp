@@ -12,11 +12,12 @@
 #include "report/fit_csv.hpp"
 #include "report/fit_json.hpp"
 #include "report/fit_text.hpp"
+#include "table/settings.hpp"
 
 namespace leafwright::cli {
 namespace {
 
-enum Group : std::size_t { of_call, of_points, of_fit, of_figures };
+enum Group : std::size_t { of_call, of_points, of_layout, of_fit, of_figures };
 
 Exit ended(Console& console, const Error& error) {
   console.complain(error);
@@ -76,7 +77,8 @@ Exit run_fit(const Call& call, Console& console) {
   if (auto ok = check_destinations(*to, call.inputs); !ok) return ended(console, ok.error());
 
   const auto points = points_options(call.settings[of_points], rday_column(call.settings[of_fit]));
-  const auto inputs = read_inputs(call.inputs, points, console);
+  const auto layout = layout_choice(call.settings[of_layout]);
+  const auto inputs = read_inputs(call.inputs, layout, points, console);
   if (!inputs) return ended(console, inputs.error());
 
   const CampaignFit campaign = fit_curves(inputs->curves, *options, console.progress());
@@ -161,6 +163,7 @@ Command fit_command() {
               "files are one campaign; - reads standard input",
           .settings = {{"leaves", fit_call_settings()},
                        {"curves", points_settings()},
+                       {"layout of the files", layout_settings()},
                        {"fit", fit_settings()},
                        {"figures", figure_settings()}},
           .options = {{"json", "FILE|-",

@@ -11,12 +11,12 @@
 namespace leafwright::cli {
 namespace {
 
-Result<Points> read_points(const std::string& path, const PointsOptions& options,
-                           FitInputs& inputs) {
+Result<Points> read_points(const std::string& path, const LayoutChoice& layout,
+                           const PointsOptions& options, FitInputs& inputs) {
   auto bytes = read_input(path);
   if (!bytes) return fail(bytes.error());
   inputs.files.push_back({input_name(path), bytes->size(), sha256(*bytes)});
-  const auto table = read_table(std::move(*bytes), input_name(path));
+  const auto table = read_table(std::move(*bytes), input_name(path), layout);
   if (!table) return fail(table.error());
   return cut_points(*table, options);
 }
@@ -53,8 +53,8 @@ void make_ids_unique(FitInputs& inputs) {
 
 }  // namespace
 
-Result<FitInputs> read_inputs(const std::vector<std::string>& paths, const PointsOptions& options,
-                              Console& console) {
+Result<FitInputs> read_inputs(const std::vector<std::string>& paths, const LayoutChoice& layout,
+                              const PointsOptions& options, Console& console) {
   for (std::size_t i = 0; i < paths.size(); ++i) {
     if (std::find(paths.begin(), paths.begin() + static_cast<std::ptrdiff_t>(i), paths[i]) !=
         paths.begin() + static_cast<std::ptrdiff_t>(i)) {
@@ -64,7 +64,7 @@ Result<FitInputs> read_inputs(const std::vector<std::string>& paths, const Point
   FitInputs inputs;
   std::vector<Error> errors;
   for (const std::string& path : paths) {
-    auto points = read_points(path, options, inputs);
+    auto points = read_points(path, layout, options, inputs);
     if (points) {
       take(std::move(*points), input_name(path), inputs, console);
       continue;

@@ -8,6 +8,7 @@
 #include "cli/console.hpp"
 #include "log/points.hpp"
 #include "report/fit_document.hpp"
+#include "table/layout.hpp"
 
 namespace leafwright::cli {
 
@@ -24,7 +25,7 @@ struct FitInputs {
 /// Reads every file; one that cannot be read does not stop the others. An id that stands in two
 /// files becomes FILE:ID in both, with a note. Errors: that of the first file, when none could be
 /// read; usage, for a file given twice.
-Result<FitInputs> read_inputs(const std::vector<std::string>& paths, const PointsOptions& options,
-                              Console& console);
+Result<FitInputs> read_inputs(const std::vector<std::string>& paths, const LayoutChoice& layout,
+                              const PointsOptions& options, Console& console);
 
 }  // namespace leafwright::cli

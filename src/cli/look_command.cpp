@@ -5,6 +5,7 @@
 #include "cli/outputs.hpp"
 #include "log/look.hpp"
 #include "report/look_report.hpp"
+#include "table/settings.hpp"
 #include "table/table.hpp"
 
 namespace leafwright::cli {
@@ -15,10 +16,10 @@ Exit ended(Console& console, const Error& error) {
   return exit_for(error.code);
 }
 
-Result<LookReport> look_at(const std::string& path) {
+Result<LookReport> look_at(const std::string& path, const LayoutChoice& layout) {
   auto bytes = read_input(path);
   if (!bytes) return fail(bytes.error());
-  const auto table = read_table(std::move(*bytes), input_name(path));
+  const auto table = read_table(std::move(*bytes), input_name(path), layout);
   if (!table) return fail(table.error());
   return look(*table);
 }
@@ -48,7 +49,7 @@ Exit run_look(const Call& call, Console& console) {
   std::vector<LookReport> logs;
   Exit end = Exit::done;
   for (const std::string& path : call.inputs) {
-    auto log = look_at(path);
+    auto log = look_at(path, layout_choice(call.settings.front()));
     if (log) {
       logs.push_back(std::move(*log));
     } else {
@@ -69,6 +70,7 @@ Command look_command() {
           .example = "leafwright look points.csv",
           .inputs = "LOG...",
           .inputs_help = "delimited text; - reads standard input",
+          .settings = {{"layout of the files", layout_settings()}},
           .options = {{"json", "FILE|-", "as JSON; with - on standard output instead of the text"},
                       {"force", "", "replace a file that is there already"},
                       {"write-map", "FILE", "not in this version: a column map for other titles"}},

@@ -8,14 +8,17 @@
 #include "fit/fit.hpp"
 #include "log/points.hpp"
 #include "report/settings_report.hpp"
+#include "table/settings.hpp"
 
 namespace leafwright::cli {
 namespace {
 
 /// Every table of settings there is, in the order of the work.
-std::array<SettingGroup, 4> groups() {
+std::array<SettingGroup, 5> groups() {
   return {{{"Leaves", "What was measured.", fit_call_settings()},
            {"Curves", "Which rows take part, and how they are grouped.", points_settings()},
+           {"Layout", "How the text of a file is laid out; what is not given is detected.",
+            layout_settings()},
            {"Fit", "How the model is fitted to each curve.", fit_settings()},
            {"Figures", "How figures look; no number depends on them.", figure_settings()}}};
 }
