@@ -66,7 +66,7 @@ struct Command {
   std::string name;
   std::string summary;      ///< one line
   std::string example;      ///< one command line
-  std::string inputs = {};  ///< such as "POINTS..."; "" where it takes none
+  std::string inputs = {};  ///< "POINTS...", "[COMMAND]" (optional); "" for none
   std::string inputs_help = {};
   std::vector<SettingsOf> settings = {};
   std::vector<Option> options = {};

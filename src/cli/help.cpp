@@ -1,6 +1,5 @@
 #include "cli/help.hpp"
 
-#include "base/text.hpp"
 #include "report/settings_report.hpp"
 #include "report/text_table.hpp"
 
@@ -20,8 +19,7 @@ std::string setting_entry(const Setting& setting) {
   if (!range.empty()) help += "; " + range;
   if (setting.kind == SettingKind::list) help += "; may be repeated";
   if (!setting.default_value.empty()) help += " (default " + setting.default_value + ")";
-  const std::string value = choice ? join(setting.choices, "|") : setting.value_name;
-  return entry("--" + setting.name + " " + value, help);
+  return entry("--" + setting.name + " " + value_name(setting), help);
 }
 
 std::string option_head(const Option& option) {

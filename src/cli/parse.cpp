@@ -52,6 +52,7 @@ std::vector<std::string> option_names(const Raw& raw) {
 Result<void> check_extras(const std::vector<std::string>& extras, const Raw& raw,
                           const Command& command) {
   for (const std::string& extra : extras) {
+    if (extra == "--") continue;  // what follows it are inputs, whatever they look like
     if (extra.size() > 1 && extra.front() == '-') {
       const std::string name = extra.substr(0, extra.find('='));
       const auto known = option_names(raw);
@@ -61,9 +62,22 @@ Result<void> check_extras(const std::vector<std::string>& extras, const Raw& raw
                        : "'leafwright " + command.name + " --help' lists the options");
     }
   }
-  if (extras.empty()) return {};
-  return fail(ErrorCode::usage, "'" + shortened(extras.front()) + "' has no place here", "",
-              "'leafwright " + command.name + " --help' shows the call");
+  for (const std::string& extra : extras) {
+    if (extra == "--") continue;
+    return fail(ErrorCode::usage, "'" + shortened(extra) + "' has no place here", "",
+                "'leafwright " + command.name + " --help' shows the call");
+  }
+  return {};
+}
+
+Result<void> check_inputs(const Call& call, const Command& command) {
+  if (std::find(call.inputs.begin(), call.inputs.end(), "") != call.inputs.end()) {
+    return fail(ErrorCode::usage, "a name of " + command.inputs + " is empty", "a file");
+  }
+  const bool needed = !command.inputs.empty() && !command.inputs.starts_with("[");
+  if (!needed || !call.inputs.empty()) return {};
+  return fail(ErrorCode::usage, "no " + command.inputs + " given",
+              "a file, or - for standard input", "leafwright " + command.name + " --help");
 }
 
 /// CLI11's own complaints. An option without its value is the one that users meet.
@@ -128,10 +142,7 @@ Result<std::optional<Call>> parse_call(const Command& command, std::vector<std::
   if (auto ok = check_extras(app.remaining(), raw, command); !ok) return fail(ok.error());
   auto call = checked(raw, command);
   if (!call) return fail(call.error());
-  if (!command.inputs.empty() && call->inputs.empty()) {
-    return fail(ErrorCode::usage, "no " + command.inputs + " given",
-                "a file, or - for standard input", "leafwright " + command.name + " --help");
-  }
+  if (auto ok = check_inputs(*call, command); !ok) return fail(ok.error());
   return std::optional<Call>(std::move(*call));
 }
 

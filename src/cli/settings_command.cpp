@@ -2,6 +2,7 @@
 
 #include <array>
 
+#include "base/text.hpp"
 #include "cli/console.hpp"
 #include "cli/fit_command.hpp"
 #include "cli/help.hpp"
@@ -37,7 +38,20 @@ Exit run_settings(const Call& call, Console& console) {
 }
 
 Exit run_help(const Call& call, Console& console) {
-  return print(console, call.has("markdown") ? commands_markdown() : program_help());
+  if (call.has("markdown")) return print(console, commands_markdown());
+  if (call.inputs.empty()) return print(console, program_help());
+  const std::string& name = call.inputs.front();
+  std::vector<std::string> known;
+  for (const Command& command : commands()) {
+    if (command.name == name) return print(console, command_help(command));
+    known.push_back(command.name);
+  }
+  console.complain(Error{ErrorCode::usage,
+                         {},
+                         "there is no command '" + shortened(name) + "'",
+                         "",
+                         suggest_name(name, known)});
+  return Exit::usage;
 }
 
 }  // namespace
@@ -57,7 +71,9 @@ Command settings_command() {
 Command help_command() {
   return {.name = "help",
           .summary = "what there is to call",
-          .example = "leafwright help",
+          .example = "leafwright help fit",
+          .inputs = "[COMMAND]",
+          .inputs_help = "one of the commands; without it all are listed",
           .options = {{"markdown", "", "all of --help as the page docs/commands.md"}},
           .run = run_help};
 }

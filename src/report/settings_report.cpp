@@ -58,6 +58,10 @@ std::string code_or_dash(const std::string& text) {
 
 }  // namespace
 
+std::string value_name(const Setting& setting) {
+  return setting.kind == SettingKind::choice ? join(setting.choices, "|") : setting.value_name;
+}
+
 std::string range_of(const Setting& setting) {
   if (setting.kind == SettingKind::choice) return join(setting.choices);
   if (setting.low && setting.high) {
@@ -108,10 +112,10 @@ std::string settings_text(std::span<const SettingGroup> groups) {
   for (const SettingGroup& group : groups) {
     out += (out.empty() ? "" : "\n") + group.title + ": " + group.about + "\n";
     for (const Setting& s : group.table) {
-      out += "\n  --" + s.name + " " + s.value_name;
+      out += "\n  --" + s.name + " " + value_name(s);
       out += s.default_value.empty() ? "" : "  (default " + s.default_value + ")";
       out += "\n" + wrapped(s.help + (s.kind == SettingKind::list ? " (may be repeated)" : ""), 6);
-      const std::string range = range_of(s);
+      const std::string range = s.kind == SettingKind::choice ? "" : range_of(s);
       if (!range.empty() || !s.unit.empty()) {
         out += wrapped("range: " + (range.empty() ? "any number" : range) +
                            (s.unit.empty() ? "" : " " + s.unit),

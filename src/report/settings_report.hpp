@@ -21,6 +21,9 @@ struct SettingGroup {
 /// Numbers are numbers, lists are arrays, "not set" is null; a unit is named where there is one.
 void write_settings(JsonWriter& json, std::span<const Settings* const> settings);
 
+/// What help shows for the value: "VALUE", "COLUMN=VALUE", "c3|c4".
+std::string value_name(const Setting& setting);
+
 /// "0 to 1", "at least 1", "profile, bootstrap, none", "" where anything goes.
 std::string range_of(const Setting& setting);
 

@@ -54,6 +54,14 @@ const Case cases[] = {
      {"fit", "--pathway", "c3"},
      2,
      "leafwright: no POINTS... given; a file, or - for standard input; leafwright fit --help"},
+    {"EmptyFileName",
+     {"fit", "", "--pathway", "c3"},
+     2,
+     "leafwright: a name of POINTS... is empty; a file"},
+    {"ExtraInput",
+     {"settings", "foo"},
+     2,
+     "leafwright: 'foo' has no place here; 'leafwright settings --help' shows the call"},
     {"NoPathway",
      {"fit", "p.csv"},
      2,
@@ -159,6 +167,21 @@ TEST(Calls, ANegativeNumberIsAValue) {
   folder.write("p.csv", points_csv(1));
   const Ended run = folder.run({"fit", "p.csv", "--pathway", "c3", "--tleaf", "-1"});
   EXPECT_EQ(run.code, 0) << run.err;
+}
+
+TEST(Calls, WhatFollowsTwoDashesIsAFile) {
+  const Folder folder;
+  folder.write("-p.csv", points_csv(1));
+  EXPECT_EQ(folder.run({"fit", "--pathway", "c3", "--", "-p.csv"}).code, 0);
+  EXPECT_EQ(folder.run({"fit", "--pathway", "c3", "-p.csv"}).code, 2);
+}
+
+TEST(Calls, HelpOfOneCommand) {
+  const Folder folder;
+  EXPECT_EQ(folder.run({"help", "fit"}).out, folder.run({"fit", "--help"}).out);
+  const Ended run = folder.run({"help", "fits"});
+  EXPECT_EQ(run.code, 2);
+  EXPECT_EQ(run.err, "leafwright: there is no command 'fits'; did you mean 'fit'?\n");
 }
 
 TEST(Calls, AFileNamedLikeACommandIsAFile) {
