@@ -182,9 +182,10 @@ std::string value_text(const Estimate& e) {
   const bool has_value = e.value && std::isfinite(*e.value);
   if (e.status == Status::not_identified) return "not identified";
   if (e.status == Status::fixed && has_value) return pretty_number(*e.value) + " (fixed)";
-  if (has_value) return pretty_number(*e.value);
+  // A bound is shown as a bound, also where the best fit has a number for it.
   if (e.status == Status::lower_bound && e.low) return interval_text(e.low, std::nullopt);
   if (e.status == Status::upper_bound && e.high) return interval_text(std::nullopt, e.high);
+  if (has_value) return pretty_number(*e.value);
   return status_name(e.status);
 }
 

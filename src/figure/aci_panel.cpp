@@ -12,6 +12,12 @@
 namespace leafwright {
 namespace {
 
+/// Head of the interval column: the caller's words, else what the fit says its intervals are.
+std::string interval_head(const CurveFit& fit, const AciPanelOptions& options) {
+  if (!options.interval.empty()) return options.interval;
+  return fit.interval_kind.empty() ? "interval" : fit.interval_kind;
+}
+
 constexpr double beside_from_mm = 150;  // narrower figures have their numbers below the plot
 constexpr double block_mm = 76;
 constexpr std::size_t most_listed = 6;  // unused rows and notes named in the text
@@ -88,7 +94,8 @@ std::vector<std::vector<std::string>> estimate_table(const CurveFit& fit,
   const char* const symbols[] = {"Vcmax", "J", "TPU", "Rday"};
   const bool widened = std::any_of(std::begin(estimates), std::end(estimates),
                                    [](const auto* e) { return e->low_widened || e->high_widened; });
-  std::vector<std::vector<std::string>> table = {{"µmol m⁻² s⁻¹", "value", options.interval}};
+  std::vector<std::vector<std::string>> table = {
+      {"µmol m⁻² s⁻¹", "value", interval_head(fit, options)}};
   if (widened) table[0].push_back(options.widened);
   for (std::size_t i = 0; i < 4; ++i) {
     const Estimate& e = *estimates[i];
@@ -193,7 +200,7 @@ std::string fit_description(const CurveFit& fit, const AciPanelOptions& options)
   for (const Estimate* e : {&fit.Vcmax, &fit.J, &fit.TPU, &fit.Rday}) {
     text += " " + e->symbol + " " + value_text(*e);
     if (e->value && e->status != Status::fixed) {
-      text += " (" + options.interval + " " + interval_text(e->low, e->high) + ")";
+      text += " (" + interval_head(fit, options) + " " + interval_text(e->low, e->high) + ")";
     }
     text += ".";
   }

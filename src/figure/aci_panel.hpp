@@ -14,7 +14,7 @@ namespace leafwright {
 struct AciPanelOptions {
   double width_mm = 85;  ///< 85, 120, 180 (figure_widths_mm), or anything from 60 to 400
   Theme theme = Theme::light;
-  std::string interval = "interval";         ///< head of that column, e.g. "95 % profile"
+  std::string interval;                      ///< head of that column; empty: the fit's own
   std::string widened = "correlated noise";  ///< head of the column of widened intervals
 };
 

@@ -252,6 +252,8 @@ SheetScore sheet_score(const SheetCurve& item) {
   for (const Notes* notes :
        {item.fit ? &item.fit->notes : &none, item.curve ? &item.curve->notes : &none}) {
     for (const Note& note : *notes) {
+      // Says how the value at 25 degC was made, not how good the curve is.
+      if (note.about == "moved-to-25") continue;
       if (note.level == NoteLevel::warning) ++score.warnings;
       if (note.level == NoteLevel::caution) ++score.cautions;
     }

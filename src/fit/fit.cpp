@@ -141,8 +141,14 @@ class Fitter {
     Prepared out;
     out.usable = usable_rows(curve);
     if (out.usable.rows.empty()) {
-      return fail(ErrorCode::unfit, "no usable row", "rows with A and Ci above 0",
-                  curve.rows.empty() ? "" : "look at why: the rows' own reasons");
+      std::string why;
+      for (const CurveRow& row : curve.rows) {
+        if (!row.why.empty()) why = row.why;
+      }
+      return fail(
+          ErrorCode::unfit,
+          why.empty() ? "no row can be used" : "no row can be used, the last because: " + why,
+          "rows with A, and Ci above 0");
     }
     const auto rday = rday_of(out.usable, o_.rday);
     if (!rday) return fail(rday.error());
@@ -228,6 +234,13 @@ void Fitter::describe_fit(CurveFit& out, const Prepared& ready) const {
   // The constants at the curve's means, also where rows have their own.
   const auto k = kinetics_at(*o_.kinetics, out.Tleaf, out.Patm, o_.basis, o_.overrides);
   if (k) out.kinetics = *k;
+  out.basis = o_.basis;
+  out.kinetics_per_row = o_.tleaf_per_row;
+  if (o_.intervals != IntervalMethod::none && s.df() > 0) {
+    out.interval_kind =
+        fmt::format("{:.6g} % {}", 100 * o_.level,
+                    o_.intervals == IntervalMethod::profile ? "profile" : "bootstrap");
+  }
   out.electrons = o_.electrons;
   out.alpha = o_.alpha;
   out.permitted = s.problem.permitted.list();

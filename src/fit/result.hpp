@@ -85,6 +85,9 @@ struct CurveFit {
   double alpha = 0;
   std::vector<Limitation> permitted;  ///< the limitation set of this fit
   Estimate Vcmax, J, TPU, Rday;
+  std::string interval_kind;  ///< such as "95 % profile"; empty: no intervals
+  Basis basis = Basis::partial_pressure;
+  bool kinetics_per_row = false;
   std::string response_set;  ///< empty: no values at 25 degC
   std::vector<At25> at25;
   double ssr = 0;   ///< (umol m-2 s-1)^2
