@@ -329,7 +329,10 @@ void Fitter::add_at25(CurveFit& out) const {
       const auto by_factor = [&](const std::optional<double>& v) {
         return v ? std::optional(*v / move->factor) : std::nullopt;
       };
-      moved.value = by_factor(estimate->value);
+      // A best-fit number behind a bound is not an estimate, and does not become one at 25 degC.
+      if (estimate->status == Status::estimated || estimate->status == Status::fixed) {
+        moved.value = by_factor(estimate->value);
+      }
       moved.low = by_factor(estimate->low);
       moved.high = by_factor(estimate->high);
       if (!noted && capacity == Capacity::Vcmax) {
@@ -396,9 +399,10 @@ void Fitter::add_notes(CurveFit& out, const Prepared& ready) const {
   }
   for (const Estimate* e : {&out.Vcmax, &out.J}) {
     if (e->status == Status::lower_bound && e->value) {
-      caution(e->symbol + "-open", e->symbol +
-                                       " is not bounded above by these rows: the value "
-                                       "printed is the best fit, not an estimate");
+      caution(e->symbol + "-open",
+              e->symbol +
+                  " is not bounded above by these rows: its best-fit value serves only to "
+                  "recompute the curve");
     }
   }
 }
