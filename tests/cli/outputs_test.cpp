@@ -122,7 +122,7 @@ TEST_F(Outputs, CtrlCDuringALongFitLeavesNothing) {
   const Ended run = folder.interrupted_run(
       {"fit", "points.csv", "--pathway", "c3", "--intervals", "bootstrap", "--replicates",
        "1000000", "--out", "fits.csv", "--figures", "figures"},
-      0.7);
+      1.0);
   EXPECT_EQ(run.code, 130);
   EXPECT_EQ(run.out, "");
   EXPECT_EQ(run.err, "\nleafwright: interrupted; nothing was written\n");

@@ -81,7 +81,8 @@ TEST(FitJson, KeysComeInAFixedOrder) {
 }
 
 TEST(FitJson, SsrFollowsFromThePrintedEstimates) {
-  for (const json& curve : report()["curves"]) {
+  const json all = report();
+  for (const json& curve : all["curves"]) {
     double ssr = 0;
     for (const json& row : curve["rows"]) {
       const double residual = double(row["A"]) - net_rate(row["Ci"], curve);
