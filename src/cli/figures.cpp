@@ -1,5 +1,7 @@
 #include "cli/figures.hpp"
 
+#include <fmt/format.h>
+
 #include <algorithm>
 #include <array>
 #include <set>
@@ -75,13 +77,14 @@ Result<std::vector<FileToWrite>> draw_figures(const FitDocument& document, const
     auto svg = sheet[i].fit != nullptr ? aci_panel(*sheet[i].fit, curve, options)
                                        : failed_panel({ids[i], sheet[i].why}, curve, options);
     if (!svg) return fail(svg.error());
-    files.push_back({folder + "/" + names[i] + ".svg", std::move(*svg)});
+    files.push_back({fmt::format("{}/{}.svg", folder, names[i]), std::move(*svg)});
   }
   auto pages = contact_sheet(sheet, {.theme = *theme});
   if (!pages) return fail(pages.error());
   for (std::size_t i = 0; i < pages->size(); ++i) {
-    const std::string number = i == 0 ? "" : "-" + std::to_string(i + 1);
-    files.push_back({folder + "/contact-sheet" + number + ".svg", std::move((*pages)[i])});
+    const std::string number = i == 0 ? "" : fmt::format("-{}", i + 1);
+    files.push_back(
+        {fmt::format("{}/contact-sheet{}.svg", folder, number), std::move((*pages)[i])});
   }
   return files;
 }
