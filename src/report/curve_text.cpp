@@ -33,11 +33,6 @@ int decimals(const Estimate& e) {
   return e.symbol == "TPU" || e.symbol == "Rday" ? 2 : 1;
 }
 
-std::string percent_level(const FitDocument& document) {
-  const auto level = parse_number(setting_text(document, "level"));
-  return level ? print_rounded(100 * *level, 4) + " %" : "";
-}
-
 /// "lower bound; best fit at 39.4": a value beside a bound is no estimate.
 std::string status_remark(const Estimate& e) {
   std::string out = status_name(e.status);
@@ -47,13 +42,12 @@ std::string status_remark(const Estimate& e) {
   return out;
 }
 
-std::string estimates_table(const FitDocument& document, const CurveFit& fit) {
+std::string estimates_table(const CurveFit& fit) {
   TextTable table;
-  const std::string level = percent_level(document);
   table.column("umol m-2 s-1", Align::left);
   table.column("value", Align::right);
   table.column("se", Align::right);
-  table.column(level + " interval", Align::left);
+  table.column(fit.interval_kind, Align::left);
   table.column("for correlated residuals", Align::left);
   table.column("at 25 degC", Align::right);
   table.column("", Align::left);
@@ -150,14 +144,12 @@ std::string method_text(const FitDocument& document) {
 }
 
 std::string interval_kind(const FitDocument& document) {
-  const std::string method = setting_text(document, "intervals");
-  if (method == "none") return "Intervals: none were asked for";
-  std::string out = "Intervals: " + percent_level(document) + " " + method;
-  if (document.campaign->correlation) {
-    return out + fmt::format(", widened for residuals correlated by {:.2f}",
-                             *document.campaign->correlation);
-  }
-  return out + ", for independent residuals";
+  const CampaignFit& campaign = *document.campaign;
+  const std::string kind = campaign.fits.empty() ? "" : campaign.fits.front().interval_kind;
+  if (kind.empty()) return "Intervals: none were asked for";
+  if (!campaign.correlation) return "Intervals: " + kind + ", for independent residuals";
+  return fmt::format("Intervals: {}, widened for residuals correlated by {:.2f}", kind,
+                     *campaign.correlation);
 }
 
 std::string states_text(const CurveFit& fit) {
@@ -183,14 +175,14 @@ std::string at25_text(const CurveFit& fit, std::string_view symbol) {
   return "";
 }
 
-std::string curve_text(const FitDocument& document, const Curve& curve, const CurveFit& fit) {
+std::string curve_text(const Curve& curve, const CurveFit& fit) {
   std::string out = fit.curve_id + "\n";
   const std::string& file = curve_file(curve);
   out += wrapped((file.empty() ? "" : file + ": ") +
                      fmt::format("{} of {} used, Tleaf {:.1f} degC, Patm {:.1f} kPa", fit.points,
                                  counted(curve.rows.size(), "row"), fit.Tleaf, fit.Patm),
                  2);
-  out += "\n" + estimates_table(document, fit);
+  out += "\n" + estimates_table(fit);
   out += "\n";
   out += wrapped("rows limited by " + states_text(fit) + transitions_text(fit), 2, 2);
   out += wrapped(residuals_text(fit), 2, 2);

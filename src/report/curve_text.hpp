@@ -24,6 +24,6 @@ std::string states_text(const CurveFit& fit);
 std::string at25_text(const CurveFit& fit, std::string_view symbol);
 
 /// Estimates, states, certificate, alternatives, residuals and budget of one curve.
-std::string curve_text(const FitDocument& document, const Curve& curve, const CurveFit& fit);
+std::string curve_text(const Curve& curve, const CurveFit& fit);
 
 }  // namespace leafwright

@@ -30,6 +30,7 @@ std::vector<CsvColumn> make_columns() {
                               {"Tleaf", "degC", "mean leaf temperature of the rows used"},
                               {"Patm", "kPa", "mean air pressure of the rows used"},
                               {"kinetics", "", "set of Rubisco constants"},
+                              {"basis", "", "what keeps its value when the pressure changes"},
                               {"Kc", mole_fraction, "at Tleaf and Patm"},
                               {"Ko", "mmol mol-1", "at Tleaf and Patm"},
                               {"O", "mmol mol-1", "oxygen"},
@@ -46,6 +47,7 @@ std::vector<CsvColumn> make_columns() {
     c.push_back({std::string(symbol) + "_high", flux, "upper end"});
   }
   c.push_back({"response", "", "set of temperature responses behind the values at 25 degC"});
+  c.push_back({"intervals", "", "what the intervals are, such as 95 % profile"});
   c.push_back({"ssr", "(umol m-2 s-1)^2", "sum of squared residuals"});
   c.push_back({"rmse", flux, "sqrt(ssr/df)"});
   c.push_back({"df", "", "degrees of freedom"});
@@ -147,12 +149,16 @@ std::string note_keys(const Curve& curve, const CurveFit* fit) {
 void add_fit(Row& row, const CurveFit& fit, const Curve& curve) {
   const Kinetics& k = fit.kinetics;
   row.text(fit.curve_id).text(curve_file(curve)).text(fit.pathway).count(fit.points);
-  row.number(fit.Tleaf).number(fit.Patm).text(fit.kinetics_set);
+  row.number(fit.Tleaf).number(fit.Patm).text(fit.kinetics_set).text(basis_name(fit.basis));
   row.number(k.Kc).number(k.Ko).number(k.O).number(k.gamma_star).number(k.Km);
   row.text(names_of(fit.permitted));
   for (const Estimate* e : {&fit.Vcmax, &fit.J, &fit.TPU, &fit.Rday}) add_estimate(row, *e);
   add_at25(row, fit);
-  row.number(fit.ssr).number(fit.rmse).count(fit.df).text(names_of(fit.limited_by));
+  row.text(fit.interval_kind)
+      .number(fit.ssr)
+      .number(fit.rmse)
+      .count(fit.df)
+      .text(names_of(fit.limited_by));
   add_transition(row, fit, Limitation::rubisco, Limitation::rubp);
   add_transition(row, fit, Limitation::rubp, Limitation::tpu);
   add_transition(row, fit, Limitation::rubisco, Limitation::tpu);

@@ -37,7 +37,8 @@ void write_kinetics(JsonWriter& json, const CurveFit& fit) {
   const Kinetics& k = fit.kinetics;
   json.key("kinetics").open_object(on_a_line).field("set", fit.kinetics_set);
   json.field("Kc", k.Kc).field("Ko", k.Ko).field("O", k.O).field("GammaStar", k.gamma_star);
-  json.field("Km", k.Km).close();
+  json.field("Km", k.Km).field("basis", basis_name(fit.basis));
+  json.field("per_row", fit.kinetics_per_row).close();
   json.key("electrons").open_object(on_a_line);
   json.field("carboxylation", fit.electrons.carboxylation);
   json.field("oxygenation", fit.electrons.oxygenation).close();
@@ -139,7 +140,12 @@ void write_curve(JsonWriter& json, const CurveFit& fit, const Curve& curve) {
   write_limitations(json, fit.permitted);
   json.key("estimates").open_object();
   for (const Estimate* e : {&fit.Vcmax, &fit.J, &fit.TPU, &fit.Rday}) write_estimate(json, *e);
-  json.close();
+  json.close().key("interval_kind");
+  if (fit.interval_kind.empty()) {
+    json.null();
+  } else {
+    json.value(fit.interval_kind);
+  }
   write_at25(json, fit);
   json.field("ssr", fit.ssr).field("rmse", fit.rmse).field("df", fit.df).key("limited_by");
   write_limitations(json, fit.limited_by);

@@ -158,7 +158,7 @@ std::string fit_text(const FitDocument& document) {
   std::string out = method_text(document);
   if (document.campaign->fits.size() <= most_curves_in_full) {
     for (const CurveOutcome& outcome : all) {
-      if (outcome.fit != nullptr) out += "\n" + curve_text(document, *outcome.curve, *outcome.fit);
+      if (outcome.fit != nullptr) out += "\n" + curve_text(*outcome.curve, *outcome.fit);
     }
   } else {
     out += "\n" + table_of(all, notes) + "\n" + table_legend(document);

@@ -37,6 +37,17 @@ TEST(NoteGroups, WarningsComeFirstAndAreMarked) {
             "\nNotes\n  a warning (a): flat curve\n  b caution (b): short\n  c (a): fine\n");
 }
 
+TEST(NoteGroups, OneKindAtSeveralLevelsIsShownByItsWorst) {
+  NoteGroups groups;
+  const Notes mild = {note(NoteLevel::info, "moved", "by 0.1 K")};
+  const Notes bad = {note(NoteLevel::warning, "moved", "by 9 K")};
+  groups.add("a", mild);
+  groups.add("b", bad);
+  EXPECT_EQ(groups.letters(mild), "a");
+  EXPECT_EQ(groups.letters(bad), "a!");
+  EXPECT_EQ(groups.text(), "\nNotes\n  a warning for 1 of 2 curves: such as b: by 9 K\n");
+}
+
 TEST(NoteGroups, NotesAboutTheWholeStandByThemselves) {
   NoteGroups groups;
   groups.add("", {note(NoteLevel::info, "unit", "A in umol"), note(NoteLevel::info, "unit", "B")});
