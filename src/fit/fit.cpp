@@ -335,7 +335,8 @@ void Fitter::add_at25(CurveFit& out) const {
       }
       moved.low = by_factor(estimate->low);
       moved.high = by_factor(estimate->high);
-      if (!noted && capacity == Capacity::Vcmax) {
+      // Half a kelvin moves a value by a few percent at most, under any response.
+      if (!noted && capacity == Capacity::Vcmax && std::abs(out.Tleaf - 25) >= 0.5) {
         out.notes.push_back(move->note);
         noted = true;
       }
@@ -450,7 +451,7 @@ CurveFit Fitter::complete(const Curve& curve, const Prepared& ready,
 }
 
 void note_correlation(CampaignFit& out, const C3FitOptions& options, std::size_t curves) {
-  if (options.intervals != IntervalMethod::profile) return;
+  if (options.intervals != IntervalMethod::profile || curves == 0) return;
   using From = CorrelationSource::From;
   if (options.correlation.from == From::estimated && !out.correlation) {
     out.notes.push_back({NoteLevel::info, "correlation-not-estimated",

@@ -84,7 +84,8 @@ Result<C3Problem> make_problem(std::span<const Observation> observations, Limita
   p.levels = count_levels(observations);
   const auto states = static_cast<std::size_t>(permitted.count());
   if (p.levels <= (mode == RdayMode::free ? states : states - 1)) {
-    return fail(ErrorCode::unfit, fmt::format("{} usable rows at {} distinct Ci", n, p.levels),
+    return fail(ErrorCode::unfit,
+                fmt::format("{} usable row{} at {} distinct Ci", n, n == 1 ? "" : "s", p.levels),
                 fmt::format("more than {} distinct Ci for {} limitation{}{}",
                             mode == RdayMode::free ? states : states - 1, states,
                             states == 1 ? "" : "s", mode == RdayMode::free ? " and Rday" : ""),
