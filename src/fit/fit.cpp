@@ -519,6 +519,11 @@ CampaignFit fit_curves(std::span<const Curve> curves, const C3FitOptions& option
       out.correlation = estimate_correlation(profiles);
     }
   }
+  if (options.kinetics != nullptr) {
+    if (const auto basis = check_gm_basis(*options.kinetics, false)) {
+      out.notes.insert(out.notes.end(), basis->begin(), basis->end());
+    }
+  }
   note_correlation(out, options, ready.size());
   for (std::size_t i = 0; i < ready.size(); ++i) {
     if (cancel != nullptr && cancel->raised()) {

@@ -55,7 +55,7 @@ std::string estimates_table(const CurveFit& fit) {
     const bool told = e->status == Status::estimated;
     table.row({e->symbol, estimate_text(*e, decimals(*e)),
                told && e->se ? fixed_text(*e->se, decimals(*e)) : "",
-               told ? interval_words(e->low, e->high, decimals(*e)) : "",
+               told && (e->low || e->high) ? interval_words(e->low, e->high, decimals(*e)) : "",
                told && fit.residual_correlation
                    ? interval_words(e->low_widened, e->high_widened, decimals(*e))
                    : "",

@@ -26,7 +26,9 @@ void add_estimate(std::vector<std::string>& cells, const Estimate& e, const Curv
                   int decimals) {
   cells.push_back(estimate_text(e, decimals));
   const auto [low, high] = honest_ends(e, fit);
-  cells.push_back(e.status == Status::estimated ? interval_words(low, high, decimals) : "");
+  cells.push_back(e.status == Status::estimated && (e.low || e.high)
+                      ? interval_words(low, high, decimals)
+                      : "");
 }
 
 /// "5/3/0": rows limited by Rubisco, RuBP and TPU.
