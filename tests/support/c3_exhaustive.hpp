@@ -56,10 +56,11 @@ inline Real objective(const Problem& q, Real V, Real J, Real T, Real Rd) {
     const Real C = q.C[i], G = q.G_of_point.empty() ? q.G : q.G_of_point[i];
     const Real Km = q.Km_of_point.empty() ? q.Km : q.Km_of_point[i];
     const Real above = C - (1 + 3 * static_cast<Real>(q.alpha)) * G;
-    Real W = V * C / (C + Km);
-    if (q.rubp) W = std::min(W, J * C / (q.carboxylation * C + q.oxygenation * G));
-    if (q.tpu && above > 0) W = std::min(W, T * 3 * C / above);
-    const Real r = q.A[i] - (1 - G / C) * W + Rd;
+    // W/C, so that (1 - G/C) W keeps its digits near G.
+    Real W = V / (C + Km);
+    if (q.rubp) W = std::min(W, J / (q.carboxylation * C + q.oxygenation * G));
+    if (q.tpu && above > 0) W = std::min(W, T * 3 / above);
+    const Real r = q.A[i] - (C - G) * W + Rd;
     sum += (q.weights.empty() ? Real{1} : static_cast<Real>(q.weights[i])) * r * r;
   }
   return sum;
@@ -81,7 +82,8 @@ class Search {
       const Real above = C - (1 + 3 * static_cast<Real>(q.alpha)) * G;
       w_.push_back({C / (C + Km), C / (q.carboxylation * C + q.oxygenation * G),
                     above > 0 ? 3 * C / above : infinity});
-      h_.push_back(1 - G / C);
+      net_.push_back({(C - G) / (C + Km), (C - G) / (q.carboxylation * C + q.oxygenation * G),
+                      above > 0 ? 3 * ((C - G) / above) : 0});
       A_.push_back(q.A[i]);
       root_weight_.push_back(q.weights.empty() ? Real{1}
                                                : std::sqrt(static_cast<Real>(q.weights[i])));
@@ -143,7 +145,7 @@ class Search {
     y_.assign(n_, 0);
     for (std::size_t i = 0; i < n_; ++i) {
       const auto s = static_cast<std::size_t>(states_[i]);
-      X_[i][s] = h_[i] * w_[i][s];
+      X_[i][s] = net_[i][s];
       y_[i] = A_[i];
       if (q_.respiration == Respiration::free) X_[i][3] = -1;
       if (q_.respiration == Respiration::fixed) y_[i] += q_.respiration_value;
@@ -288,8 +290,8 @@ class Search {
 
   const Problem& q_;
   std::size_t n_;
-  std::vector<std::array<Real, 3>> w_;
-  std::vector<Real> h_, A_, root_weight_, y_;
+  std::vector<std::array<Real, 3>> w_, net_;  ///< carboxylation and net rates per unit capacity
+  std::vector<Real> A_, root_weight_, y_;
   std::vector<int> states_;
   std::array<bool, 4> used_{};
   std::vector<Row> X_, constraints_;
