@@ -51,6 +51,8 @@ inline tl::unexpected<Error> fail(ErrorCode code, std::string found, std::string
   return tl::make_unexpected(
       Error{code, std::move(place), std::move(found), std::move(expected), std::move(hint)});
 }
-inline tl::unexpected<Error> fail(Error error) { return tl::make_unexpected(std::move(error)); }
+inline tl::unexpected<Error> fail(Error error) {
+  return tl::make_unexpected(std::move(error));
+}
 
 }  // namespace leafwright

@@ -33,7 +33,7 @@ Result<void> check_number(const Setting& setting, const std::string& value) {
   }
   // Beyond 2^53 a double no longer holds every whole number; `long` may end earlier.
   const double whole_limit =
-      std::min(9007199254740992.0, static_cast<double>(std::numeric_limits<long>::max() / 2));
+      std::min(9007199254740992.0, static_cast<double>(std::numeric_limits<long>::max()) / 2);
   if (setting.kind == SettingKind::whole &&
       (*number != std::floor(*number) || std::abs(*number) > whole_limit)) {
     return fail(ErrorCode::usage, shown + " is not a whole number", range_text(setting));
@@ -106,7 +106,7 @@ Result<void> Settings::set(const std::string& name, const std::string& value,
     return fail(ErrorCode::usage, "unknown setting '" + shortened(name) + "'", "",
                 suggest_name(name, known));
   }
-  if (const auto ok = check(*declared, value); !ok) return ok;
+  if (auto ok = check(*declared, value); !ok) return ok;
   Value& held = values_.at(name);
   if (held.origin > origin) return {};  // an option stands above the study, whichever comes first
   if (declared->kind != SettingKind::list || held.origin != origin) held.texts.clear();

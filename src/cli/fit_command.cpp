@@ -9,6 +9,7 @@
 #include "cli/outputs.hpp"
 #include "cli/platform.hpp"
 #include "fit/fit.hpp"
+#include "report/campaign_report.hpp"
 #include "report/fit_csv.hpp"
 #include "report/fit_json.hpp"
 #include "report/fit_text.hpp"
@@ -57,6 +58,11 @@ std::vector<FileToWrite> result_files(const FitDocument& document, const Destina
 Result<void> publish(const FitDocument& document, const Destinations& to, const Settings& figures,
                      Console& console) {
   std::vector<FileToWrite> files = result_files(document, to);
+  if (!to.report.empty()) {
+    auto page = campaign_report(document);
+    if (!page) return fail(page.error());
+    files.push_back({to.report, std::move(*page)});
+  }
   if (!to.figures.empty()) {
     auto drawn = draw_figures(document, figures, to.figures);
     if (!drawn) return fail(drawn.error());
@@ -81,6 +87,13 @@ Exit run_fit(const Call& call, Console& console) {
   const auto inputs = read_inputs(call.inputs, layout, points, console);
   if (!inputs) return ended(console, inputs.error());
 
+  if (inputs->curves.empty() && inputs->unread_curves.empty()) {
+    return ended(console, Error{ErrorCode::unreadable,
+                                {},
+                                "there is no row to fit",
+                                "rows of A and Ci",
+                                "look at the file with 'leafwright look'"});
+  }
   const CampaignFit campaign = fit_curves(inputs->curves, *options, console.progress());
   for (const FailedCurve& failed : campaign.failed) {
     console.complain("leafwright: curve '" + failed.curve_id + "': " + failed.why);
@@ -170,6 +183,8 @@ Command fit_command() {
                        "everything as JSON; with - on standard output instead of the text"},
                       {"out", "CSV|-", "one row a curve, with settings and units in CSV.meta.json"},
                       {"figures", "DIR", "one SVG a curve, and contact-sheet.svg with all of them"},
+                      {"report", "HTML",
+                       "one page with everything: curves, parameters, settings, methods text"},
                       {"force", "", "replace files that are there already"}},
           .glossaries = glossaries(),
           .run = run_fit};

@@ -70,6 +70,18 @@ std::string written_text(const std::vector<FileToWrite>& files) {
   return join(parts);
 }
 
+/// Every file that a call would write, figures apart.
+std::vector<std::string> named_files(const Destinations& to) {
+  std::vector<std::string> files;
+  if (!to.json.empty() && to.json != "-") files.push_back(to.json);
+  if (!to.csv.empty() && to.csv != "-") {
+    files.push_back(to.csv);
+    files.push_back(meta_path(to.csv));
+  }
+  if (!to.report.empty()) files.push_back(to.report);
+  return files;
+}
+
 }  // namespace
 
 std::string meta_path(const std::string& csv) {
@@ -77,27 +89,25 @@ std::string meta_path(const std::string& csv) {
 }
 
 Result<Destinations> destinations(const Call& call) {
-  Destinations to{call.value("json"), call.value("out"), call.value("figures"), call.has("force")};
+  Destinations to{call.value("json"), call.value("out"), call.value("figures"),
+                  call.value("report"), call.has("force")};
   if (to.json == "-" && to.csv == "-") {
     return fail(ErrorCode::usage, "--json - and --out - both want standard output",
                 "a file for one of them");
   }
-  const bool files = !to.json.empty() && to.json != "-" && !to.csv.empty() && to.csv != "-";
-  if (files && (same_file(to.json, to.csv) || same_file(to.json, meta_path(to.csv)))) {
-    return fail(ErrorCode::usage, "--json and --out would write one file, '" + to.json + "'",
-                "two names");
+  const std::vector<std::string> files = named_files(to);
+  for (std::size_t i = 0; i < files.size(); ++i) {
+    for (std::size_t k = 0; k < i; ++k) {
+      if (!same_file(files[i], files[k])) continue;
+      return fail(ErrorCode::usage, "two results would be one file, '" + files[i] + "'",
+                  "a name of its own for each of --json, --out (with its .meta.json) and --report");
+    }
   }
   return to;
 }
 
 Result<void> check_destinations(const Destinations& to, const std::vector<std::string>& inputs) {
-  std::vector<std::string> files;
-  if (!to.json.empty() && to.json != "-") files.push_back(to.json);
-  if (!to.csv.empty() && to.csv != "-") {
-    files.push_back(to.csv);
-    files.push_back(meta_path(to.csv));
-  }
-  for (const std::string& file : files) {
+  for (const std::string& file : named_files(to)) {
     if (auto ok = check_file(file, inputs, to.force); !ok) return ok;
   }
   return to.figures.empty() ? Result<void>() : check_folder(to.figures, to.force);

@@ -16,13 +16,15 @@ struct Destinations {
   std::string json;
   std::string csv;
   std::string figures;  ///< a folder
+  std::string report;   ///< a page; never standard output
   bool force = false;
 
   /// Does the result that people read give way to one on standard output?
   [[nodiscard]] bool replaces_text() const { return json == "-" || csv == "-"; }
 };
 
-/// From --json, --out, --figures and --force. Errors: usage, for two results at one place.
+/// From --json, --out, --figures, --report and --force. Errors: usage, for two results at one
+/// place.
 Result<Destinations> destinations(const Call& call);
 
 /// "fits.csv.meta.json" for "fits.csv".

@@ -90,7 +90,7 @@ Result<void> PointsCutter::find_columns() {
         std::tuple{&Tleaf_, "Tleaf", options_.tleaf, true},
         std::tuple{&Patm_, "Patm", options_.patm, true},
         std::tuple{&Qin_, "Qin", std::optional<double>(), false}}) {
-    if (const auto ok = find_source(*source, name, given, needed); !ok) return ok;
+    if (auto ok = find_source(*source, name, given, needed); !ok) return ok;
   }
   if (options_.rday_column) {
     auto column = QuantityColumn::find(table_, *options_.rday_column, "umol m-2 s-1");

@@ -1,0 +1,274 @@
+#include "report/campaign_report.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+
+#include "base/number.hpp"
+#include "figure/aci_panel.hpp"
+#include "figure/contact_sheet.hpp"
+#include "report/fit_text.hpp"
+#include "report/html.hpp"
+#include "report/methods_text.hpp"
+
+namespace leafwright {
+namespace {
+
+std::string paragraph(const std::string& text, std::string_view css = "") {
+  const std::string attribute = css.empty() ? "" : " class=\"" + std::string(css) + "\"";
+  return "<p" + attribute + ">" + html_escaped(text) + "</p>\n";
+}
+
+std::string list(const std::vector<std::string>& items) {
+  std::string out = "<ul>\n";
+  for (const std::string& item : items) out += "<li>" + html_escaped(item) + "</li>\n";
+  return out + "</ul>\n";
+}
+
+std::string note_items(const Notes& notes) {
+  if (notes.empty()) return "";
+  std::string out = "<ul>\n";
+  for (const Note& note : notes) {
+    out += fmt::format("<li class=\"note-{}\">{}</li>\n", level_name(note.level),
+                       html_escaped(note.text));
+  }
+  return out + "</ul>\n";
+}
+
+int decimals(const Estimate& e) {
+  return e.symbol == "TPU" || e.symbol == "Rday" ? 2 : 1;
+}
+
+std::string interval_cell(const Estimate& e, bool widened) {
+  if (e.status != Status::estimated) return "";
+  const auto& low = widened ? e.low_widened : e.low;
+  const auto& high = widened ? e.high_widened : e.high;
+  return low || high ? interval_words(low, high, decimals(e)) : "";
+}
+
+std::string at25_cell(const CurveFit& fit, std::string_view symbol) {
+  for (const At25& a : fit.at25) {
+    if (a.symbol == symbol && a.value) return fmt::format("{:.1f}", *a.value);
+  }
+  return "";
+}
+
+class Page {
+ public:
+  Page(const FitDocument& document, const CampaignReportOptions& options)
+      : d_(document), options_(options) {}
+
+  Result<std::string> write() {
+    std::string body = "<header><h1>" + html_escaped(options_.title) + "</h1>\n" + lead() +
+                       navigation() + "</header>\n<main>\n";
+    body += measured();
+    auto sheet = all_curves();
+    if (!sheet) return sheet;
+    body += *sheet + parameters() + notes();
+    auto curves = each_curve();
+    if (!curves) return curves;
+    body += *curves + failures() + settings() + methods() + safety();
+    body += "</main>\n<footer>" +
+            paragraph(std::string("Made by Leafwright ") + LEAFWRIGHT_VERSION +
+                      ". Every number here stands with more digits in the JSON of the same call.") +
+            "</footer>\n";
+    return html_page(options_.title, body);
+  }
+
+ private:
+  std::string lead() const {
+    const auto& fits = d_.campaign->fits;
+    const auto certified =
+        std::count_if(fits.begin(), fits.end(), [](const CurveFit& f) { return f.certified; });
+    const std::size_t failed = d_.campaign->failed.size() + d_.unread_curves.size();
+    std::string text = fmt::format(
+        "{} curve{} fitted, {} of them with a certificate that no other "
+        "parameters fit better.",
+        fits.size(), fits.size() == 1 ? "" : "s", certified);
+    if (failed > 0) text += fmt::format(" {} could not be fitted; each is named below.", failed);
+    return paragraph(text, "lead");
+  }
+
+  static std::string navigation() {
+    return "<nav aria-label=\"Contents\"><p><a href=\"#measured\">What was read</a> &middot; "
+           "<a href=\"#all\">All curves</a> &middot; <a href=\"#parameters\">Parameters</a> "
+           "&middot; <a href=\"#notes\">Notes</a> &middot; <a href=\"#each\">Each curve</a> "
+           "&middot; "
+           "<a href=\"#settings\">Settings</a> &middot; <a href=\"#methods\">Methods</a> &middot; "
+           "<a href=\"#safety\">Safety</a></p></nav>\n";
+  }
+
+  std::string measured() const {
+    HtmlTable t{"Files that were read, by their exact bytes", {"file", "bytes", "SHA-256"}, {}, {}};
+    t.numeric = {false, true, false};
+    for (const InputFile& f : d_.inputs) {
+      t.rows.push_back({f.path, std::to_string(f.bytes), f.sha256});
+    }
+    std::string out = "<h2 id=\"measured\">What was read</h2>\n" + html_table(t);
+    if (!d_.unread.empty()) {
+      std::vector<std::string> items;
+      for (const UnreadFile& f : d_.unread) items.push_back(f.path + ": " + f.why);
+      out += paragraph("Files that could not be read:") + list(items);
+    }
+    if (!d_.problems.empty()) {
+      out += paragraph("Faults found in the files; what they touch was left out, the rest used:") +
+             list(d_.problems);
+    }
+    return out;
+  }
+
+  std::vector<SheetCurve> sheet_curves() const {
+    std::vector<SheetCurve> out;
+    for (const CurveOutcome& o : outcomes(d_)) {
+      if (o.fit == nullptr && o.failed == nullptr) continue;
+      out.push_back({o.curve, o.fit, o.failed != nullptr ? o.failed->why : ""});
+    }
+    return out;
+  }
+
+  Result<std::string> all_curves() const {
+    const auto curves = sheet_curves();
+    std::string out = "<h2 id=\"all\">All curves, worst first</h2>\n";
+    if (curves.empty()) return out + paragraph("There is no curve to show.");
+    ContactSheetOptions sheet;
+    sheet.rows = 0;
+    sheet.columns = 6;
+    sheet.width_mm = 280;
+    auto pages = contact_sheet(curves, sheet);
+    if (!pages) return fail(pages.error());
+    for (const std::string& svg : *pages) out += "<figure>" + svg + "</figure>\n";
+    return out;
+  }
+
+  std::string parameters() const {
+    const bool widened = d_.campaign->correlation.has_value();
+    const auto& fits = d_.campaign->fits;
+    const std::string kind = fits.empty() ? "" : fits.front().interval_kind;
+    HtmlTable t;
+    t.caption = "Parameters in umol m-2 s-1 at leaf temperature" +
+                (kind.empty() ? "" : ", " + kind + " intervals") +
+                (widened ? ", widened for correlated residuals" : "") +
+                "; '> 7.9': the data say only that it is above 7.9";
+    t.heads = {"curve", "rows",     "Tleaf", "Vcmax",    "interval", "J",   "interval",
+               "TPU",   "interval", "Rday",  "interval", "Vcmax25",  "J25", "RMSE"};
+    t.numeric = {false, true,  true, true,  false, true, false,
+                 true,  false, true, false, true,  true, true};
+    for (const CurveFit& f : fits) {
+      std::vector<std::string> row{f.curve_id, std::to_string(f.points),
+                                   fmt::format("{:.1f}", f.Tleaf)};
+      for (const Estimate* e : {&f.Vcmax, &f.J, &f.TPU, &f.Rday}) {
+        row.push_back(estimate_text(*e, decimals(*e)));
+        row.push_back(interval_cell(*e, widened));
+      }
+      row.push_back(at25_cell(f, "Vcmax25"));
+      row.push_back(at25_cell(f, "J25"));
+      row.push_back(fmt::format("{:.2f}", f.rmse));
+      t.rows.push_back(std::move(row));
+    }
+    return "<h2 id=\"parameters\">Parameters</h2>\n" + html_table(t);
+  }
+
+  std::string notes() const {
+    Notes all = d_.notes;
+    all.insert(all.end(), d_.campaign->notes.begin(), d_.campaign->notes.end());
+    return "<h2 id=\"notes\">Notes about the whole</h2>\n" +
+           (all.empty() ? paragraph("None.") : note_items(all)) +
+           paragraph("Notes about single curves stand with each curve.");
+  }
+
+  static std::string budget(const CurveFit& fit) {
+    if (fit.budget.empty()) return "";
+    HtmlTable t{"What else moves the parameters: change under each step",
+                {"cause", "step", "Vcmax %", "J %", "TPU %", "Rday"},
+                {false, false, true, true, true, true},
+                {}};
+    const auto cell = [](const std::optional<double>& v, int places) {
+      return v ? fmt::format("{:+.{}f}", *v, places) : std::string();
+    };
+    for (const BudgetLine& line : fit.budget) {
+      t.rows.push_back({line.cause, line.step, cell(line.Vcmax, 1), cell(line.J, 1),
+                        cell(line.TPU, 1), cell(line.Rday, 2)});
+    }
+    return "<details><summary>What else moves these numbers</summary>\n" + html_table(t) +
+           "</details>\n";
+  }
+
+  static std::string unused_rows(const Curve& curve, const CurveFit& fit) {
+    std::vector<std::string> items;
+    for (const CurveRow& row : curve.rows) {
+      const std::string why = why_unused(fit, row);
+      if (!why.empty()) {
+        items.push_back(fmt::format("{}:{}: {}", row.place.file, row.place.line, why));
+      }
+    }
+    if (items.empty()) return "";
+    return fmt::format("<details><summary>{} row{} not used</summary>\n", items.size(),
+                       items.size() == 1 ? "" : "s") +
+           list(items) + "</details>\n";
+  }
+
+  Result<std::string> each_curve() const {
+    std::string out = "<h2 id=\"each\">Each curve</h2>\n<div class=\"curves\">\n";
+    for (const CurveOutcome& o : outcomes(d_)) {
+      if (o.fit == nullptr) continue;
+      auto svg = aci_panel(*o.fit, *o.curve, {});
+      if (!svg) return fail(svg.error());
+      out += "<section><h3>" + html_escaped(o.fit->curve_id) + "</h3>\n<figure>" + *svg +
+             "</figure>\n" + note_items(o.fit->notes) + unused_rows(*o.curve, *o.fit) +
+             budget(*o.fit) + "</section>\n";
+    }
+    return out + "</div>\n";
+  }
+
+  std::string failures() const {
+    if (d_.campaign->failed.empty() && d_.unread_curves.empty()) return "";
+    HtmlTable t{"Curves that could not be fitted", {"curve", "why"}, {}, {}};
+    for (const FailedCurve& f : d_.campaign->failed) t.rows.push_back({f.curve_id, f.why});
+    for (const UnreadCurveOf& u : d_.unread_curves) t.rows.push_back({u.curve_id, u.why});
+    return "<h2>Not fitted</h2>\n" + html_table(t);
+  }
+
+  std::string settings() const {
+    HtmlTable t{"Every setting of this call, and where its value came from",
+                {"setting", "value", "unit", "from", "meaning", "source of the default"},
+                {},
+                {}};
+    for (const Settings* s : d_.settings) {
+      for (const Setting& declared : s->table()) {
+        t.rows.push_back({declared.name, setting_text(d_, declared.name), declared.unit,
+                          origin_name(s->origin(declared.name)), declared.help, declared.source});
+      }
+    }
+    return "<h2 id=\"settings\">Settings</h2>\n" + html_table(t);
+  }
+
+  std::string methods() const {
+    const MethodsText text = methods_text(d_);
+    std::string out = "<h2 id=\"methods\">Methods, for a paper</h2>\n";
+    for (const std::string& p : text.paragraphs) out += paragraph(p);
+    if (!text.references.empty()) out += "<h3>References</h3>\n" + list(text.references);
+    return out;
+  }
+
+  static std::string safety() {
+    return "<h2 id=\"safety\">Safety</h2>\n" +
+           paragraph(
+               "Compressed CO2, caustic and oxidising scrubber chemicals, bright light sources "
+               "and work in the heat can hurt. Vent exhaust, secure cylinders, keep cartridges "
+               "from heat, wear eye protection and gloves with scrubbers, do not look into "
+               "light sources. Local rules and trained staff come first; this page gives no "
+               "limits.");
+  }
+
+  const FitDocument& d_;
+  const CampaignReportOptions& options_;
+};
+
+}  // namespace
+
+Result<std::string> campaign_report(const FitDocument& document,
+                                    const CampaignReportOptions& options) {
+  return Page(document, options).write();
+}
+
+}  // namespace leafwright
