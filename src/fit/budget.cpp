@@ -102,11 +102,10 @@ std::vector<BudgetLine> make_budget(const std::vector<const CurveRow*>& rows, do
     if (o) refit(*o, options.electrons, "kinetics", std::string(set.name));
   }
   C3Problem smooth = problem;
-  smooth.scale = 0;
   for (std::size_t i = 0; i < smooth.size(); ++i) {
     smooth.A[i] = smooth_rate(problem, i, best, 0.98);
-    smooth.scale += smooth.w[i] * smooth.A[i] * smooth.A[i];
   }
+  smooth.scale = data_scale(smooth);
   out.push_back(
       line("states that blend (smooth minimum)", "theta 0.98", solve_exact(smooth).leaf, best));
   return out;

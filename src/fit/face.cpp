@@ -93,7 +93,7 @@ void finish(FaceSolution& out, const Grouping& g, const std::array<double, 3>& t
   if (out.has_V) out.V = value(0);
   if (out.has_J) out.J = value(1);
   if (out.has_T) out.T = value(2);
-  out.R = kappa * pivot;
+  out.R = kappa * pivot + 0.0;  // not -0
   out.rday_slope = rday_mode == RdayMode::fixed ? 0 : kappa;
   out.solved = true;
 }

@@ -242,11 +242,10 @@ void bootstrap_intervals(ParameterEstimates& estimates, const C3Problem& problem
   C3Problem resampled = problem;
   for (std::size_t r = 0; r < replicates; ++r) {
     RandomStream random(seed, stream_name, "residual-bootstrap", static_cast<std::uint32_t>(r));
-    resampled.scale = 0;
     for (std::size_t i = 0; i < n; ++i) {
       resampled.A[i] = model[i] + residuals[random.index(n)] / std::sqrt(problem.w[i]);
-      resampled.scale += problem.w[i] * resampled.A[i] * resampled.A[i];
     }
+    resampled.scale = data_scale(resampled);
     const C3Leaf leaf = solve_exact(resampled).leaf;
     for (const Parameter q : parameters) draws[index_of(q)].push_back(value_in(leaf, q));
   }

@@ -151,9 +151,19 @@ Result<C3Problem> make_problem(std::span<const Observation> observations, Limita
     p.r[i] = q.r;
     p.s[i] = q.s;
     p.u[i] = q.u;
-    p.scale += o.weight * o.A * o.A;
   }
+  p.scale = data_scale(p);
   return p;
+}
+
+double data_scale(const C3Problem& p) {
+  const double held = p.rday_mode == RdayMode::fixed ? p.rday_value : 0;
+  double sum = 0;
+  for (std::size_t i = 0; i < p.size(); ++i) {
+    const double gross = p.A[i] + p.d[i] * held;
+    sum += p.w[i] * std::max(p.A[i] * p.A[i], gross * gross);
+  }
+  return sum;
 }
 
 Limitation limiting_state(const C3Problem& p, std::size_t i, const C3Leaf& leaf) {

@@ -64,7 +64,7 @@ struct C3Problem {
   double rday_value = 0;       ///< umol m-2 s-1 (fixed) or fraction of Vcmax (fraction)
   std::size_t min_points = 1;  ///< a state that limits any row limits at least this many
   bool ordered = true;         ///< the states follow the order of the arrays for all parameters
-  double scale = 0;            ///< sum w A^2
+  double scale = 0;            ///< data_scale(), against which sums of squares are compared
   std::size_t levels = 0;      ///< distinct Ci (relative distance > 1e-9)
 
   [[nodiscard]] std::size_t size() const { return A.size(); }
@@ -80,6 +80,10 @@ struct C3Problem {
 Result<C3Problem> make_problem(std::span<const Observation> observations, LimitationSet permitted,
                                RdayMode mode, double rday_value, const Electrons& electrons = {},
                                double alpha = 0, std::size_t min_points = 1);
+
+/// Sum w A^2; where Rday is held, of the larger of A and A + Rday, since A + Rday is then what the
+/// capacities are fitted to.
+double data_scale(const C3Problem& p);
 
 /// The state that limits row i (a tie within 1e-12 goes to the first of rubisco, rubp, tpu);
 /// capacities that are not permitted are passed as infinity.
