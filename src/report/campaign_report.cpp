@@ -136,7 +136,10 @@ class Page {
     sheet.width_mm = 280;
     auto pages = contact_sheet(curves, sheet);
     if (!pages) return fail(pages.error());
-    for (const std::string& svg : *pages) out += "<figure>" + svg + "</figure>\n";
+    for (const std::string& svg : *pages) {
+      out += "<figure class=\"sheet\" tabindex=\"0\" role=\"region\" aria-label=\"All curves\">" +
+             svg + "</figure>\n";
+    }
     return out;
   }
 

@@ -22,12 +22,14 @@ a:focus-visible,summary:focus-visible,.scroll:focus-visible{outline:3px solid va
 .scroll{overflow-x:auto;margin:.5rem 0}
 table{border-collapse:collapse;font-size:.875rem}
 caption{text-align:left;color:var(--muted);padding:.25rem 0}
-th,td{text-align:left;vertical-align:top;padding:.25rem .6rem;border-bottom:1px solid var(--line);white-space:nowrap}
+th,td{text-align:left;vertical-align:top;padding:.25rem .4rem;border-bottom:1px solid var(--line);white-space:nowrap}
 td.n,th.n{text-align:right;font-variant-numeric:tabular-nums}
 td.w{white-space:normal;min-width:16rem}
 tbody tr:nth-child(even){background:var(--band)}
 figure{margin:.5rem 0}
 figure svg{max-width:100%;height:auto;display:block}
+.sheet{overflow-x:auto}.sheet svg{width:100%;min-width:46rem;max-width:none}
+@media (max-width:40rem){caption{display:block;position:sticky;left:0;width:calc(100vw - 2rem);white-space:normal}}
 .curves{display:grid;grid-template-columns:repeat(auto-fill,minmax(min(100%,21rem),1fr));gap:1.5rem}
 .curves section{min-width:0}
 details{margin:.25rem 0}
@@ -37,7 +39,7 @@ summary{cursor:pointer;padding:.25rem 0}
 @media print{@page{size:A4;margin:15mm}
 html{font-size:10pt;background:#fff;color:#000}
 body{max-width:none;padding:0}
-.scroll{overflow:visible}table{font-size:7.5pt}
+.scroll,.sheet{overflow:visible}.sheet svg{min-width:0}table{font-size:7.5pt}
 th,td{white-space:normal;padding:.15rem .3rem}
 .curves{grid-template-columns:1fr 1fr}.curves section,figure,tr{break-inside:avoid}
 h2,h3{break-after:avoid}}
