@@ -50,6 +50,13 @@ TEST_F(House, HeavyLibrariesStayOutOfHeaders) {
   EXPECT_TRUE(faults.empty()) << joined(faults);
 }
 
+TEST_F(House, EveryRoomStandsInTheDesignPage) {
+  const std::string design = text_of(tree(), "docs/design.md");
+  for (const auto& [room, leans_on] : rooms().leans_on) {
+    EXPECT_NE(design.find("\n   " + room + " "), std::string::npos) << room;
+  }
+}
+
 TEST_F(House, TheTreeIsReallyRead) {
   EXPECT_FALSE(text_of(tree(), "src/base/error.hpp").empty());
   EXPECT_TRUE(rooms().core.contains("base"));
