@@ -35,8 +35,8 @@ std::string name_of(const LimitationSet& s) {
 void one(const stress::Kind& kind, RdayMode rday, std::uint32_t number, Row& row, bool orders) {
   const stress::Curve c = stress::hard_curve(7, number, kind);
   const stress::Mode mode = stress::mode_of(c, rday, number);
-  const auto p = make_problem(c.observations(), kind.set, mode.mode, mode.value, c.electrons,
-                              c.alpha);
+  const auto p =
+      make_problem(c.observations(), kind.set, mode.mode, mode.value, c.electrons, c.alpha);
   ++row.curves;
   if (!p) {
     ++row.refused;
@@ -47,14 +47,17 @@ void one(const stress::Kind& kind, RdayMode rday, std::uint32_t number, Row& row
   row.uncertified += s.certified ? 0 : 1;
   row.kinks += s.pins.count() > 0 ? 1 : 0;
   row.worst = std::max(row.worst, peers.gap());
-  const double sum_error = static_cast<double>(std::abs(peers.ours - static_cast<long double>(s.ssr)) / peers.scale);
+  const double sum_error =
+      static_cast<double>(std::abs(peers.ours - static_cast<long double>(s.ssr)) / peers.scale);
   const bool beaten = !(peers.gap() <= 1e-9), wrong = s.certified && !(sum_error <= 1e-9);
   row.beaten += beaten ? 1 : 0;
   row.wrong_sum += wrong ? 1 : 0;
   if (beaten || wrong) {
-    std::fprintf(stderr, "%s mode %d %g curve %u: gap %.3g by %s, sum off by %.3g, n %zu, certified %d, ordered %d\n",
-                 name_of(kind.set).c_str(), static_cast<int>(rday), mode.value, number,
-                 peers.gap(), peers.by.c_str(), sum_error, c.size(), int{s.certified}, int{p->ordered});
+    std::fprintf(stderr,
+                 "%s mode %d %g curve %u: gap %.3g by %s, sum off by %.3g, n %zu, certified %d, "
+                 "ordered %d\n",
+                 name_of(kind.set).c_str(), static_cast<int>(rday), mode.value, number, peers.gap(),
+                 peers.by.c_str(), sum_error, c.size(), int{s.certified}, int{p->ordered});
   }
 }
 
@@ -64,12 +67,14 @@ int main(int argc, char** argv) {
   const auto curves = static_cast<std::uint32_t>(argc > 1 ? std::atol(argv[1]) : 50000);
   const auto first = static_cast<std::uint32_t>(argc > 2 ? std::atol(argv[2]) : 0);
   const std::string orders = argc > 3 ? argv[3] : "";
-  constexpr LimitationSet sets[] = {{true, false, false}, {true, true, false}, {true, false, true},
-                                    {true, true, true},   {false, true, false}, {false, false, true},
-                                    {false, true, true}};
+  constexpr LimitationSet sets[] = {
+      {true, false, false}, {true, true, false},  {true, false, true}, {true, true, true},
+      {false, true, false}, {false, false, true}, {false, true, true}};
   constexpr const char* modes[] = {"free", "fixed", "fraction of Vcmax"};
-  std::printf("| set | Rday | curves | refused | on a kink | uncertified | beaten | wrong sum | worst gap / sum w A^2 |\n"
-              "|---|---|---|---|---|---|---|---|---|\n");
+  std::printf(
+      "| set | Rday | curves | refused | on a kink | uncertified | beaten | wrong sum | worst gap "
+      "/ sum w A^2 |\n"
+      "|---|---|---|---|---|---|---|---|---|\n");
   bool bad = false;
   for (const LimitationSet& set : sets) {
     for (const RdayMode rday : {RdayMode::free, RdayMode::fixed, RdayMode::fraction}) {

@@ -71,7 +71,7 @@ inline long double peer_ssr(const Curve& c, const LimitationSet& set, const Mode
 /// The best of LM from several places: `starts` random ones, the truth, and around `near`. Its sum
 /// is taken anew in extended precision: in double it can fit the rounding of its own coefficients.
 inline long double lm_best(const Curve& c, const LimitationSet& set, const Mode& mode,
-                      const C3Leaf& near, int starts) {
+                           const C3Leaf& near, int starts) {
   const std::size_t n = c.size();
   std::vector<double> wc(n), wj(n), wp(n), h(n);
   for (std::size_t i = 0; i < n; ++i) {
@@ -81,8 +81,14 @@ inline long double lm_best(const Curve& c, const LimitationSet& set, const Mode&
     wj[i] = c.Ci[i] / (c.electrons.carboxylation * c.Ci[i] + c.electrons.oxygenation * G);
     if (!set.rubisco) wc[i] = set.rubp ? wj[i] : wp[i];
   }
-  lm_peer::Curve q{wc.data(), wj.data(), wp.data(), h.data(), c.A.data(), n,
-                   set.rubisco && set.rubp, set.tpu && (set.rubisco || set.rubp)};
+  lm_peer::Curve q{wc.data(),
+                   wj.data(),
+                   wp.data(),
+                   h.data(),
+                   c.A.data(),
+                   n,
+                   set.rubisco && set.rubp,
+                   set.tpu && (set.rubisco || set.rubp)};
   q.respiration = mode.mode == RdayMode::free    ? lm_peer::Respiration::free
                   : mode.mode == RdayMode::fixed ? lm_peer::Respiration::fixed
                                                  : lm_peer::Respiration::fraction;
@@ -118,8 +124,8 @@ inline PeerAnswer ask_peers(const Curve& c, const LimitationSet& set, const Mode
   const auto q = exhaustive_problem(c, set, mode, min_points);
   out.ssr = (all_orders ? c3_exhaustive::every_assignment(q) : c3_exhaustive::ordered(q)).ssr;
   out.by = "exhaustive";
-  const bool weighted = std::any_of(c.weights.begin(), c.weights.end(),
-                                    [](double w) { return w != 1; });
+  const bool weighted =
+      std::any_of(c.weights.begin(), c.weights.end(), [](double w) { return w != 1; });
   if (weighted || min_points > 1 || lm_starts < 0) return out;
   const long double lm = lm_best(c, set, mode, ours, lm_starts);
   if (lm < out.ssr) {

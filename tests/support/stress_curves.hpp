@@ -143,10 +143,10 @@ inline Curve hard_curve(std::uint64_t seed, std::uint32_t number, const Kind& ki
   c.G = rounded(draw.uniform(20, 70), 1.0 / 64);
   const double limit = c.electrons.oxygenation / c.electrons.carboxylation;
   const double turn = draw.uniform();
-  const double ratio = kind.low_km    ? limit * draw.uniform(0.2, 1.02)
-                       : turn < 0.15  ? limit * (1 + std::pow(10.0, -draw.uniform(2, 5)))
-                       : turn < 0.4   ? limit * draw.uniform(1.01, 1.5)
-                                      : draw.uniform(5, 20);
+  const double ratio = kind.low_km   ? limit * draw.uniform(0.2, 1.02)
+                       : turn < 0.15 ? limit * (1 + std::pow(10.0, -draw.uniform(2, 5)))
+                       : turn < 0.4  ? limit * draw.uniform(1.01, 1.5)
+                                     : draw.uniform(5, 20);
   c.Km = c.G * ratio;
   const auto fewest = static_cast<std::size_t>(kind.set.count()) + 1;
   std::size_t n = fewest + draw.index(5);
@@ -176,9 +176,9 @@ inline Curve hard_curve(std::uint64_t seed, std::uint32_t number, const Kind& ki
 /// A plain curve as measured: n Ci from 50 to about 1500, states in usual proportions.
 struct Plain {
   std::size_t n = 13;
-  double noise = 0.4;     ///< umol m-2 s-1
-  double tpu_drop = 0.1;  ///< how far TPU cuts below J at the highest Ci, relative; < 0: no TPU
-  double correlation = 0; ///< AR(1) of the noise along Ci
+  double noise = 0.4;      ///< umol m-2 s-1
+  double tpu_drop = 0.1;   ///< how far TPU cuts below J at the highest Ci, relative; < 0: no TPU
+  double correlation = 0;  ///< AR(1) of the noise along Ci
 };
 
 inline Curve plain_curve(std::uint64_t seed, std::uint32_t number, const Plain& plain) {
@@ -189,14 +189,15 @@ inline Curve plain_curve(std::uint64_t seed, std::uint32_t number, const Plain& 
   const double V = draw.uniform(30, 110);
   c.truth = {V, V * draw.uniform(1.5, 2.0), 0, draw.uniform(0.5, 1.5)};
   for (std::size_t i = 0; i < plain.n; ++i) {
-    const double share = plain.n < 2 ? 0 : static_cast<double>(i) / static_cast<double>(plain.n - 1);
+    const double share =
+        plain.n < 2 ? 0 : static_cast<double>(i) / static_cast<double>(plain.n - 1);
     c.Ci.push_back(50 * std::pow(1500.0 / 50, share) * (1 + 0.02 * draw.normal()));
     c.weights.push_back(1);
   }
   const double top = 1500;
   const double at_top = c.truth.J / (4 * top + 8 * c.G) * (top - c.G) / 3;
-  c.truth.TPU = plain.tpu_drop < 0 ? std::numeric_limits<double>::infinity()
-                                   : (1 - plain.tpu_drop) * at_top;
+  c.truth.TPU =
+      plain.tpu_drop < 0 ? std::numeric_limits<double>::infinity() : (1 - plain.tpu_drop) * at_top;
   double last = draw.normal();
   for (std::size_t i = 0; i < plain.n; ++i) {
     if (i > 0) {
