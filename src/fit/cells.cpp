@@ -171,6 +171,9 @@ std::vector<std::pair<double, double>> crossings(const C3Problem& p) {
       }
     }
   }
+  if (out.empty()) {  // TPU can limit no row: the lines of r cross nothing
+    for (const double r : p.r) out.emplace_back(r, 1);
+  }
   return out;
 }
 

@@ -42,12 +42,15 @@ std::optional<LocalMinimum> next_minimum(const CellList& cells, const ExactSolut
   const double tie = 1e-12 * p.scale;
   const std::vector<std::size_t> order = cells.below(4 * best.ssr + tie);
   CellMinima minima(cells);
+  // The flat curve lies in every closed cell, so no cell's minimum is above it.
+  const double flat = flat_curve(p, cells.common()).ssr;
   std::optional<LocalMinimum> next;
   for (const std::size_t i : order) {
     if (next && cells.bound(i) >= next->ssr) break;
     const Cell cell = cells.cell(i);
     const Candidate c = minima.of(i);
     if (!(c.ssr > best.ssr + tie) || !(c.ssr < (next ? next->ssr : 4 * best.ssr + tie))) continue;
+    if (c.ssr > flat + tie) continue;
     const C3Leaf leaf = leaf_of(c.face, cell, p);
     if (same_leaf(leaf, best.leaf)) continue;
     // On a kink: a minimum only if no other cell that meets here reaches lower.

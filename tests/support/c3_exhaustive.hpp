@@ -235,6 +235,11 @@ class Search {
       for (std::size_t i = 0; i < n_; ++i)
         column.back()[i] = std::inner_product(b.begin(), b.end(), X_[i].begin(), Real{0});
     }
+    for (std::size_t k = column.size(); k-- > 0;) {  // no row depends on it: any value will do
+      if (norm(column[k]) > 0) continue;
+      column.erase(column.begin() + static_cast<std::ptrdiff_t>(k));
+      basis.erase(basis.begin() + static_cast<std::ptrdiff_t>(k));
+    }
     std::vector<Real> rest = y_, first_norm;
     for (const auto& v : column) first_norm.push_back(norm(v));
     z = {};
