@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <cmath>
+#include <initializer_list>
 
 #include "air/balance.hpp"
 #include "air/moist_air.hpp"

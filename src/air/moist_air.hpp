@@ -31,7 +31,7 @@ double vapour_pressure_from_mixing_ratio_by_mass(double r, double p);
 
 /// Molar flow (umol s-1) of a flow in mL min-1 measured at `t` and `p`: P V/(R T). A flow in
 /// mL/min has no meaning without t and p: 500 mL/min is 371.79 umol/s at 0 degC and 101.325 kPa,
-/// 340.63 at 25 degC.
+/// 340.62 at 25 degC.
 double molar_flow(double mL_per_min, double t, double p);
 /// mL min-1 at `t`, `p` of a molar flow in umol s-1.
 double flow_by_volume(double umol_per_s, double t, double p);
