@@ -23,9 +23,11 @@ done
 common=(-G Ninja -DCMAKE_BUILD_TYPE=Release -DLEAFWRIGHT_EDGE=OFF -DLEAFWRIGHT_TESTS=ON
         "-DLEAFWRIGHT_HEADERS=$headers")
 
+failed=0
 build_and_test() {
-  cmake --build "build/elsewhere/$1" -j "$jobs"
-  ctest --test-dir "build/elsewhere/$1" -j "$jobs" --output-on-failure --no-tests=error
+  cmake --build "build/elsewhere/$1" -j "$jobs" &&
+    ctest --test-dir "build/elsewhere/$1" -j "$jobs" --output-on-failure --no-tests=error ||
+    failed=$((failed + 1))
 }
 
 for target in "$@"; do
@@ -60,3 +62,6 @@ for target in "$@"; do
       ;;
   esac
 done
+echo
+echo "elsewhere: $(($# - failed)) passed, $failed failed"
+[ "$failed" -eq 0 ]
