@@ -22,7 +22,7 @@ run() {
 mkdir -p "$out"
 run look demo/points.csv
 run fit demo/points.csv --pathway c3 --out "$out/fits.csv" --json "$out/fits.json" \
-  --figures "$out/figures" --force
+  --figures "$out/figures" --report "$out/report.html" --force
 
 printf '\nResults: %s\n' "$out/fits.csv (a table), $out/fits.json (everything), $out/figures/ (SVG)"
-printf 'Look at: %s\n' "$(ls "$out"/figures/*.svg | head -n 1)"
+printf 'Look at: %s\n' "$out/report.html (in a browser), $out/figures/contact-sheet.svg"
