@@ -1,10 +1,10 @@
 #include "air/moist_air.hpp"
 
+#include "quantity/constants.hpp"
+
 namespace leafwright {
 namespace {
 
-constexpr double gas_constant = 8.314462618;  // J mol-1 K-1
-constexpr double zero_celsius = 273.15;       // K
 constexpr double molar_mass_ratio = 0.62198;  // water on dry air, WMO-No. 8 (2008)
 
 // mol per cm3; kPa = 1e3 Pa and cm3 = 1e-6 m3

@@ -8,11 +8,11 @@
 #include <string>
 
 #include "numeric/roots.hpp"
+#include "quantity/constants.hpp"
 
 namespace leafwright {
 namespace {
 
-constexpr double zero_celsius = 273.15;
 constexpr double lowest = -100, highest = 373.9;       // degC, of saturation_pressure
 constexpr double lowest_dew = -90, highest_dew = 150;  // degC, of dew_point
 

@@ -14,12 +14,10 @@
 #include <string_view>
 
 #include "base/error.hpp"
+#include "quantity/constants.hpp"
 
 namespace leafwright {
 
-/// Gas constant used throughout, J mol-1 K-1 (CODATA 2018, exact).
-inline constexpr double gas_constant = 8.314462618;
-inline constexpr double zero_celsius = 273.15;           ///< K
 inline constexpr double reference_temperature = 298.15;  ///< K
 
 /// exp[Ha/(R 298.15)(1 - 298.15/T)]; Ha in kJ mol-1, tleaf in degC.

@@ -7,14 +7,12 @@
 
 #include "base/number.hpp"
 #include "base/text.hpp"
+#include "quantity/constants.hpp"
 #include "quantity/unit_text.hpp"
 
 namespace leafwright {
 
 namespace {
-
-constexpr double gas_constant = 8.314462618;  // J mol-1 K-1, CODATA 2018 (exact)
-constexpr double zero_celsius = 273.15;       // K
 
 struct NamedDimension {
   Dimension dimension;
