@@ -13,9 +13,14 @@ namespace {
 bool same_file(const std::string& a, const std::string& b) {
   std::error_code ignored;
   if (fs::equivalent(a, b, ignored)) return true;
-  const fs::path left = fs::weakly_canonical(fs::absolute(a), ignored);
-  const fs::path right = fs::weakly_canonical(fs::absolute(b), ignored);
-  return left == right;
+  // A path that cannot be resolved (a name too long, say) is compared as it is written.
+  const auto resolved = [](const std::string& path) {
+    std::error_code failed;
+    const fs::path whole = fs::absolute(path);
+    const fs::path canonical = fs::weakly_canonical(whole, failed);
+    return failed ? whole.lexically_normal() : canonical;
+  };
+  return resolved(a) == resolved(b);
 }
 
 Result<void> check_file(const std::string& path, const std::vector<std::string>& inputs,
