@@ -85,6 +85,7 @@ class Explorer {
     // end of a parameter without rows here.
     const bool all = p_.min_points > 1;
     if (interior_suffices(cell, assignment)) return;
+    explore_lines(cell, assignment, all);
     solve_faces(p_, cell, assignment, cells_.common(), all,
                 [&](const FaceSolution& s, const Pins&, bool) { take(s, cell); });
     if (p_.rday_mode != RdayMode::free || all) return;
@@ -115,8 +116,7 @@ class Explorer {
       }
       const double variance = s.covariance(q, q);
       if (!(variance > 0)) {
-        enough = enough && inside;
-        if (inside) ranges_[r].add(value_of(s, q));
+        enough = false;
         continue;
       }
       for (const double side : {-1.0, 1.0}) {
@@ -151,7 +151,10 @@ class Explorer {
       if (!has(s, q)) continue;
       if (inside) ranges_[r].add(value_of(s, q));
       const double variance = s.covariance(q, q);
-      if (!(variance > 0)) continue;
+      if (!(variance > 0)) {
+        if (q != Parameter::Rday) take_idle(s, cell, q, ranges_[r]);
+        continue;
+      }
       for (const double side : {-1.0, 1.0}) {
         const double end = value_of(s, q) + side * std::sqrt(room * variance);
         if (ranges_[r].extends(end) &&
@@ -162,23 +165,92 @@ class Explorer {
     }
   }
 
-  /// Any one capacity at 0 gives the flat curve; the others are then free.
+  /// A capacity whose rows all lie at Gamma* changes nothing: it may be 0, or grow without end,
+  /// as far as the cell allows.
+  static void take_idle(FaceSolution s, const Cell& cell, Parameter q, Range& range) {
+    double& value = q == Parameter::Vcmax ? s.V : (q == Parameter::J ? s.J : s.T);
+    const double most = 1e9 * (1 + s.V + s.J + s.T);
+    value = 0;
+    if (in_closed_cell(s, cell)) range.add(0);
+    value = most;
+    if (in_closed_cell(s, cell)) open(range);
+  }
+
+  /// A cell whose rows leave a direction without effect (TPU at alpha = 0 beside Rday): where the
+  /// direction stays in the cell far out, Rday and what rises with it are open above.
+  void explore_lines(const Cell& cell, const Assignment& assignment, bool all) {
+    const bool through_V = vcmax_matters(p_);
+    if (p_.rday_mode == RdayMode::fixed || (through_V && cell.c.count > 0)) return;
+    const double far_out = 1e6 * std::max(1.0, std::sqrt(p_.scale / cells_.common().dd));
+    const auto at = [&](const Pins& pins, double rday) {
+      FaceSolution s =
+          solve_well(p_, cell, assignment, pins, cells_.common(), RdayMode::fixed, rday);
+      if (through_V && !s.has_V) {
+        s.V = rday / p_.rday_value;
+        s.has_V = true;
+      }
+      return s;
+    };
+    for_each_face(cell, through_V, all, [&](const Pins& pins) {
+      if (through_V && (pins.rho || pins.sigma)) return;
+      const FaceSolution line =
+          solve_well(p_, cell, assignment, pins, cells_.common(), p_.rday_mode, p_.rday_value);
+      if (line.solved || line.ssr > most_) return;
+      const FaceSolution far = at(pins, far_out), near = at(pins, far_out / 2);
+      if (!in_closed_cell(far, cell) || !in_closed_cell(near, cell)) return;
+      for (std::size_t r = 0; r < requests_.size(); ++r) {
+        const Parameter q = requests_[r].parameter;
+        if (requests_[r].threshold < line.ssr) continue;
+        const bool rises = has(far, q) && value_of(far, q) > 1.5 * value_of(near, q);
+        if (rises || !has_rows(cell, q, through_V)) open(ranges_[r]);
+      }
+    });
+  }
+
+  /// The flat curve A = -Rday: one capacity is 0, and the others are free. TPU = 0 gives it only
+  /// where TPU can limit every row; Vcmax = 0 carries Rday = 0 along where Rday is a fraction of
+  /// it.
   void explore_flat() {
-    const Flat flat = flat_curve(p_, cells_.common());
+    const CommonSums& c = cells_.common();
+    const bool tied = vcmax_matters(p_);
+    const bool no_V = p_.permitted.rubisco, no_J = p_.permitted.rubp;
+    const bool no_T =
+        p_.permitted.tpu && std::all_of(p_.s.begin(), p_.s.end(), [](double s) { return s > 0; });
+    const double held = p_.rday_mode == RdayMode::fixed ? p_.rday_value : 0;
+    const double without_V = c.AA + held * (2 * c.dA + held * c.dd);
+    // Rday moves where it is free, or where J or TPU is 0 and Vcmax only respires.
+    const bool moves = p_.rday_mode == RdayMode::free || (tied && (no_J || no_T));
+    const double centre = -c.dA / c.dd;
     for (std::size_t r = 0; r < requests_.size(); ++r) {
-      const double room = requests_[r].threshold - flat.ssr;
-      if (room < 0) continue;
-      const double reach = flat.rday_free ? std::sqrt(room / cells_.common().dd) : 0;
-      const double most = flat.rday + reach;
-      if (requests_[r].parameter == Parameter::Rday) {
-        ranges_[r].add(std::max(0.0, flat.rday - reach));
-        ranges_[r].add(most);
-      } else if (requests_[r].parameter == Parameter::Vcmax && vcmax_matters(p_)) {
-        ranges_[r].add(0);
-        ranges_[r].add(most / p_.rday_value);
-      } else {
-        ranges_[r].add(0);
-        if (p_.permitted.count() > 1) ranges_[r].open_high = true;
+      const double threshold = requests_[r].threshold;
+      const double room = threshold - (c.AA - c.dA * c.dA / c.dd);
+      const double most = room < 0 ? -1 : centre + std::sqrt(room / c.dd);
+      const double least = room < 0 ? 0 : std::max(0.0, centre - std::sqrt(room / c.dd));
+      const bool moving = moves && most >= 0;               // some Rday > = 0 is in reach
+      const bool still = !moves && without_V <= threshold;  // the one Rday there is, is in reach
+      const bool V0 = no_V && (tied || !moves ? without_V <= threshold : moving);
+      const bool J0 = no_J && (moving || still), T0 = no_T && (moving || still);
+      Range& range = ranges_[r];
+      switch (requests_[r].parameter) {
+        case Parameter::Rday:
+          if (moving) range.add(least);
+          if (moving) range.add(most);
+          if (still) range.add(held);
+          break;
+        case Parameter::Vcmax:
+          if (V0) range.add(0);
+          if (tied && moving) range.add(least / p_.rday_value);
+          if (tied && moving) range.add(most / p_.rday_value);
+          if (!tied && (J0 || T0)) open(range);
+          break;
+        case Parameter::J:
+          if (J0 || V0 || T0) range.add(0);
+          if (V0 || T0) open(range);
+          break;
+        case Parameter::TPU:
+          if (J0 || V0 || T0) range.add(0);
+          if (V0 || J0) open(range);
+          break;
       }
     }
   }

@@ -39,6 +39,9 @@ struct Problem {
   bool rubp = true, tpu = true;
   Respiration respiration = Respiration::free;
   double respiration_value = 0;
+  /// 0..3: V, J, T or Rd is held at `hold_at` (profiles); -1: none. Rd only where it is free.
+  int hold = -1;
+  double hold_at = 0;
 };
 
 struct Solution {
@@ -134,6 +137,7 @@ class Search {
     used_ = {false, false, false, q_.respiration == Respiration::free};
     for (const int s : states) used_[static_cast<std::size_t>(s)] = true;
     if (q_.respiration == Respiration::fraction) used_[0] = true;
+    if (q_.hold >= 0) used_[static_cast<std::size_t>(q_.hold)] = true;
     design();
     constrain();
     held_.clear();
@@ -153,7 +157,14 @@ class Search {
       for (Real& x : X_[i]) x *= root_weight_[i];
       y_[i] *= root_weight_[i];
     }
+    if (q_.hold < 0) return;
+    // A held parameter is one more observation, of a weight beside which the others are nothing.
+    X_.emplace_back();
+    X_.back()[static_cast<std::size_t>(q_.hold)] = hold_weight();
+    y_.push_back(hold_weight() * q_.hold_at);
   }
+
+  Real hold_weight() const { return 1e10L / std::max<Real>(1e-6L, q_.hold_at); }
 
   // Of all inequalities "state a limits point i, so p_a w_a <= p_b w_b", the tightest per pair.
   void constrain() {
@@ -208,7 +219,11 @@ class Search {
     if (q_.respiration == Respiration::fixed) Rd = q_.respiration_value;
     if (q_.respiration == Respiration::fraction) Rd = q_.respiration_value * z[0];
     // A limitation that may not act is not in the model: any number stands for it.
-    const Real ssr = objective(q_, value(0), value(1), value(2), Rd);
+    Real ssr = objective(q_, value(0), value(1), value(2), Rd);
+    if (q_.hold >= 0) {
+      const Real off = hold_weight() * (z[static_cast<std::size_t>(q_.hold)] - q_.hold_at);
+      ssr += off * off;
+    }
     if (!(ssr < best_.ssr)) return;
     best_.V = value(0);
     best_.J = value(1);
@@ -231,8 +246,8 @@ class Search {
     // nothing but rounding after the others is left out (its direction does not change the sum).
     std::vector<std::vector<Real>> column;
     for (const Row& b : basis) {
-      column.emplace_back(n_);
-      for (std::size_t i = 0; i < n_; ++i)
+      column.emplace_back(X_.size());
+      for (std::size_t i = 0; i < X_.size(); ++i)
         column.back()[i] = std::inner_product(b.begin(), b.end(), X_[i].begin(), Real{0});
     }
     for (std::size_t k = column.size(); k-- > 0;) {  // no row depends on it: any value will do
@@ -258,11 +273,11 @@ class Search {
       for (std::size_t k = 0; k < column.size(); ++k)
         for (int twice = 0; twice < 2; ++twice) {
           const Real share = dot(v, column[k]) / (length * length);
-          for (std::size_t i = 0; i < n_; ++i) column[k][i] -= share * v[i];
+          for (std::size_t i = 0; i < X_.size(); ++i) column[k][i] -= share * v[i];
           for (std::size_t j = 0; j < 4; ++j) basis[k][j] -= share * b[j];
         }
       const Real share = dot(v, rest) / (length * length);
-      for (std::size_t i = 0; i < n_; ++i) rest[i] -= share * v[i];
+      for (std::size_t i = 0; i < X_.size(); ++i) rest[i] -= share * v[i];
       for (std::size_t j = 0; j < 4; ++j) z[j] += share * b[j];
     }
     return dot(rest, rest);
