@@ -194,7 +194,7 @@ inline Curve plain_curve(std::uint64_t seed, std::uint32_t number, const Plain& 
     c.Ci.push_back(50 * std::pow(1500.0 / 50, share) * (1 + 0.02 * draw.normal()));
     c.weights.push_back(1);
   }
-  const double top = 1500;
+  const double top = *std::max_element(c.Ci.begin(), c.Ci.end());
   const double at_top = c.truth.J / (4 * top + 8 * c.G) * (top - c.G) / 3;
   c.truth.TPU =
       plain.tpu_drop < 0 ? std::numeric_limits<double>::infinity() : (1 - plain.tpu_drop) * at_top;
