@@ -209,4 +209,22 @@ inline Curve plain_curve(std::uint64_t seed, std::uint32_t number, const Plain& 
   return c;
 }
 
+/// A curve of a campaign as they come: 9 to 16 points, noise that lasts from one point to the next,
+/// TPU in every second leaf, states that blend a little.
+inline Curve campaign_curve(std::uint64_t seed, std::uint32_t number) {
+  RandomStream draw(seed, "campaign", "stress-curve", number);
+  Plain plain;
+  plain.n = 9 + draw.index(8);
+  plain.noise = log_uniform(draw, 0.15, 1.2);
+  plain.tpu_drop = draw.uniform() < 0.5 ? -1 : draw.uniform(0, 0.2);
+  plain.correlation = 0.65;
+  Curve c = plain_curve(seed, number, plain);
+  for (std::size_t i = 0; i < c.size(); ++i) {
+    const double wc = c.truth.Vcmax / (c.Ci[i] + c.Km), wj = c.truth.J / (4 * c.Ci[i] + 8 * c.G);
+    const double blended = smooth_minimum(wc, wj, 0.98);
+    c.A[i] += (c.Ci[i] - c.G) * (blended - std::min(wc, wj));
+  }
+  return c;
+}
+
 }  // namespace leafwright::stress
