@@ -1,8 +1,9 @@
 #include "fit/cells.hpp"
 
 #include <algorithm>
+#include <cstdint>
 #include <limits>
-#include <set>
+#include <unordered_set>
 
 #include "fit/bounds.hpp"
 
@@ -139,16 +140,52 @@ Cell make_cell(const C3Problem& p, const Assignment& assignment) {
 
 namespace {
 
-/// States of all rows at one point of the plane; false where a limitation would be impossible.
-void label_rows(const C3Problem& p, double rho, double tau, std::vector<unsigned char>& labels) {
-  for (std::size_t i = 0; i < p.size(); ++i) {
-    const bool tpu_can = p.s[i] > 0;
-    if (rho >= p.r[i]) {
-      labels[i] = !tpu_can || rho * tau >= p.u[i] ? 0 : 2;
-    } else {
-      labels[i] = !tpu_can || tau >= p.s[i] ? 1 : 2;
+/// 128 bits that tell assignments apart: a sum of fixed numbers, one for each row and state. Two of
+/// 100,000 assignments collide with a chance below 1e-28.
+struct Key {
+  std::uint64_t high = 0, low = 0;
+  bool operator==(const Key&) const = default;
+};
+struct KeyHash {
+  std::size_t operator()(const Key& k) const { return static_cast<std::size_t>(k.low); }
+};
+
+/// splitmix64 (Steele, Lea & Flood 2014).
+std::uint64_t mixed(std::uint64_t x) {
+  x += 0x9E3779B97F4A7C15ULL;
+  x = (x ^ (x >> 30U)) * 0xBF58476D1CE4E5B9ULL;
+  x = (x ^ (x >> 27U)) * 0x94D049BB133111EBULL;
+  return x ^ (x >> 31U);
+}
+
+/// Numbers of `Key` by row and state.
+std::vector<std::array<Key, 3>> key_parts(std::size_t rows) {
+  std::vector<std::array<Key, 3>> out(rows);
+  std::uint64_t next = 0;
+  for (auto& row : out) {
+    for (Key& k : row) {
+      k.high = mixed(next++);
+      k.low = mixed(next++);
     }
   }
+  return out;
+}
+
+/// States of all rows at one point of the plane (tau > 0; rows where TPU cannot limit have s and u
+/// 0, so they never come out below), and their key.
+Key label_rows(const C3Problem& p, const std::vector<std::array<Key, 3>>& parts, double rho,
+               double tau, std::vector<unsigned char>& labels) {
+  const double sigma = rho * tau;
+  Key key;
+  for (std::size_t i = 0; i < p.size(); ++i) {
+    const unsigned upper = sigma < p.u[i] ? 2U : 0U;
+    const unsigned lower = tau < p.s[i] ? 2U : 1U;
+    const unsigned state = rho >= p.r[i] ? upper : lower;
+    labels[i] = static_cast<unsigned char>(state);
+    key.high += parts[i][state].high;
+    key.low += parts[i][state].low;
+  }
+  return key;
 }
 
 /// Crossings of the lines where they are boundaries of states.
@@ -177,21 +214,26 @@ std::vector<std::pair<double, double>> crossings(const C3Problem& p) {
   return out;
 }
 
-/// The states of every cell, each once.
-std::set<std::vector<unsigned char>> all_labels(const C3Problem& p) {
-  std::set<std::vector<unsigned char>> seen;
-  std::vector<unsigned char> labels(p.size());
+/// The states of every cell, each once, n to a cell.
+std::vector<unsigned char> all_labels(const C3Problem& p) {
+  std::unordered_set<Key, KeyHash> seen;
+  std::vector<unsigned char> out, labels(p.size());
+  const auto parts = key_parts(p.size());
   // Directions 22.5 + 45 k degrees: one inside every sector between the three directions of lines.
   constexpr double step = 1e-11;
   constexpr double pi = 3.14159265358979323846;
+  std::array<std::pair<double, double>, 8> aside;
+  for (std::size_t k = 0; k < aside.size(); ++k) {
+    const double angle = (0.125 + 0.25 * static_cast<double>(k)) * pi;
+    aside[k] = {1 + step * std::cos(angle), 1 + step * std::sin(angle)};
+  }
   for (const auto& [rho, tau] : crossings(p)) {
-    for (int k = 0; k < 8; ++k) {
-      const double angle = (0.125 + 0.25 * k) * pi;
-      label_rows(p, rho * (1 + step * std::cos(angle)), tau * (1 + step * std::sin(angle)), labels);
-      seen.insert(labels);
+    for (const auto& [right, up] : aside) {
+      const Key key = label_rows(p, parts, rho * right, tau * up, labels);
+      if (seen.insert(key).second) out.insert(out.end(), labels.begin(), labels.end());
     }
   }
-  return seen;
+  return out;
 }
 
 }  // namespace
@@ -245,6 +287,22 @@ void CellList::list_ordered() {
   }
 }
 
+std::size_t CellList::drop_short_states() {
+  const std::size_t n = p_.size();
+  std::size_t kept = 0;
+  for (std::size_t begin = 0; begin < labels_.size(); begin += n) {
+    std::array<std::size_t, 3> counts{};
+    for (std::size_t i = begin; i < begin + n; ++i) ++counts[labels_[i]];
+    const bool ok = std::all_of(counts.begin(), counts.end(),
+                                [&](std::size_t c) { return enough(c, p_.min_points); });
+    if (!ok) continue;
+    std::copy_n(labels_.data() + begin, n, labels_.data() + kept * n);
+    ++kept;
+  }
+  labels_.resize(kept * n);
+  return kept;
+}
+
 void CellList::drop_short_states(std::size_t k, std::size_t first, std::size_t count,
                                  double* bounds) const {
   for (std::size_t t = 0; t < count; ++t) {
@@ -256,19 +314,10 @@ void CellList::drop_short_states(std::size_t k, std::size_t first, std::size_t c
 }
 
 void CellList::list_unordered() {
-  const auto seen = all_labels(p_);
-  labels_.reserve(seen.size() * p_.size());
-  std::size_t cells = 0;
-  for (const auto& l : seen) {
-    std::array<std::size_t, 3> counts{};
-    for (const unsigned char state : l) ++counts[state];
-    if (!std::all_of(counts.begin(), counts.end(),
-                     [&](std::size_t c) { return enough(c, p_.min_points); })) {
-      continue;
-    }
-    labels_.insert(labels_.end(), l.begin(), l.end());
-    ++cells;
-  }
+  labels_ = all_labels(p_);
+  const std::size_t n = p_.size();
+  std::size_t cells = labels_.size() / n;
+  if (p_.min_points > 1) cells = drop_short_states();
   bounds_.resize(cells);
   lowest_ = cells;
   double best = infinity;
@@ -295,13 +344,43 @@ Assignment CellList::assignment(std::size_t i) const {
   return {k, rows_[k].first + (i - rows_[k].begin), nullptr};
 }
 
+namespace {
+
+/// For each row, a bit for every state that may limit it at this point, ties within 1e-9 included.
+std::vector<unsigned char> states_allowed(const C3Problem& p, const FaceSolution& s) {
+  const double V = s.has_V ? s.V : infinity, J = s.has_J ? s.J : infinity;
+  const double T = s.has_T ? s.T : infinity;
+  const auto at_most = [](double x, double y) { return x < infinity && x <= y * (1 + 1e-9); };
+  std::vector<unsigned char> out(p.size());
+  for (std::size_t i = 0; i < p.size(); ++i) {
+    const bool tpu_can = p.s[i] > 0;
+    const double c = V * p.r[i];                                              // against J
+    const double u = tpu_can ? V * p.u[i] : 0, t = tpu_can ? J * p.s[i] : 0;  // against T
+    unsigned bits = 0;
+    if (at_most(c, J) && at_most(u, T)) bits |= 1U;
+    if (at_most(J, c) && at_most(t, T)) bits |= 2U;
+    if (tpu_can && at_most(T, t) && at_most(T, u)) bits |= 4U;
+    out[i] = static_cast<unsigned char>(bits);
+  }
+  return out;
+}
+
+}  // namespace
+
 std::vector<std::size_t> CellList::holding(const FaceSolution& s) const {
   std::vector<std::size_t> out;
   const auto take = [&](std::size_t i) {
     if (bounds_[i] < infinity && in_closed_cell(s, cell(i))) out.push_back(i);
   };
   if (!p_.ordered) {
-    for (std::size_t i = 0; i < size(); ++i) take(i);
+    const std::vector<unsigned char> allowed = states_allowed(p_, s);
+    const std::size_t n = p_.size();
+    for (std::size_t i = 0; i < size(); ++i) {
+      const unsigned char* labels = labels_.data() + i * n;
+      std::size_t row = 0;
+      while (row < n && ((allowed[row] >> labels[row]) & 1U) != 0) ++row;
+      if (row == n) take(i);
+    }
     return out;
   }
   // Breaks can lie only among the rows that are tied between states at this point.

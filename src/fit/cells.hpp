@@ -64,6 +64,8 @@ class CellList {
   };
   void list_ordered();
   void list_unordered();
+  /// Unordered: leaves out cells with too few rows of a state; returns how many are left.
+  std::size_t drop_short_states();
   void drop_short_states(std::size_t k, std::size_t first, std::size_t count, double* bounds) const;
   const C3Problem& p_;
   CellSums sums_;

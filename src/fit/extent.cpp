@@ -22,7 +22,9 @@ struct Range {
     high = std::max(high, value);
     exists = true;
   }
-  [[nodiscard]] bool extends(double value) const { return value < low || value > high; }
+  [[nodiscard]] bool extends(double value) const {
+    return value < low || (!open_high && value > high);
+  }
 };
 
 double value_of(const FaceSolution& s, Parameter parameter) {
@@ -84,49 +86,55 @@ class Explorer {
     // With a minimum number of rows a neighbour cell may be missing that otherwise holds the lower
     // end of a parameter without rows here.
     const bool all = p_.min_points > 1;
-    if (interior_suffices(cell, assignment)) return;
-    explore_lines(cell, assignment, all);
-    solve_faces(p_, cell, assignment, cells_.common(), all,
-                [&](const FaceSolution& s, const Pins&, bool) { take(s, cell); });
-    if (p_.rday_mode != RdayMode::free || all) return;
-    // solve_faces visits Rday = 0 only where the minimum asks for it; ends may lie there anyway.
+    const FaceSolution interior =
+        solve_well(p_, cell, assignment, Pins{}, cells_.common(), p_.rday_mode, p_.rday_value);
+    wanted_.assign(requests_.size(), 1);
+    if (interior.solved && interior_suffices(interior, cell)) return;
+    if (!interior.solved) explore_lines(cell, assignment, all);
     for_each_face(cell, vcmax_matters(p_), all, [&](const Pins& pins) {
       const FaceSolution s =
+          solve_well(p_, cell, assignment, pins, cells_.common(), p_.rday_mode, p_.rday_value);
+      // An end over the cell lies at Rday = 0 only where the end over the face lies below.
+      const bool below_zero = !s.solved || take(s, cell);
+      if (p_.rday_mode != RdayMode::free || !below_zero) return;
+      const FaceSolution zero =
           solve_well(p_, cell, assignment, pins, cells_.common(), RdayMode::fixed, 0);
-      if (s.solved) take(s, cell);
+      if (zero.solved) take(zero, cell);
     });
   }
 
   /// True where the ends of all ranges over the cell's interior solution lie in the cell (they are
-  /// then the ends over the cell), or inside what is known already.
-  bool interior_suffices(const Cell& cell, const Assignment& assignment) {
-    const FaceSolution s =
-        solve_well(p_, cell, assignment, Pins{}, cells_.common(), p_.rday_mode, p_.rday_value);
-    if (!s.solved) return false;
+  /// then the ends over the cell), or inside what is known already. Leaves in `wanted_` the
+  /// requests of which that is not true.
+  bool interior_suffices(const FaceSolution& s, const Cell& cell) {
     const bool inside = in_closed_cell(s, cell);
-    bool enough = true;
+    bool all_enough = true;
     for (std::size_t r = 0; r < requests_.size(); ++r) {
-      const Parameter q = requests_[r].parameter;
-      const double room = requests_[r].threshold - s.ssr;
-      if (room < 0) continue;
-      if (!has_rows(cell, q, vcmax_matters(p_))) {
-        if (inside) open(ranges_[r]);
-        enough = enough && p_.min_points <= 1 && (inside || ranges_[r].open_high);
-        continue;
-      }
-      const double variance = s.covariance(q, q);
-      if (!(variance > 0)) {
+      const bool enough = interior_suffices(s, cell, inside, r);
+      wanted_[r] = enough ? 0 : 1;
+      all_enough = all_enough && enough;
+    }
+    return all_enough;
+  }
+
+  bool interior_suffices(const FaceSolution& s, const Cell& cell, bool inside, std::size_t r) {
+    const Parameter q = requests_[r].parameter;
+    const double room = requests_[r].threshold - s.ssr;
+    if (room < 0) return true;
+    if (!has_rows(cell, q, vcmax_matters(p_))) {
+      if (inside) open(ranges_[r]);
+      return p_.min_points <= 1 && (inside || ranges_[r].open_high);
+    }
+    const double variance = s.covariance(q, q);
+    if (!(variance > 0)) return false;
+    bool enough = true;
+    for (const double side : {-1.0, 1.0}) {
+      const double end = value_of(s, q) + side * std::sqrt(room * variance);
+      if (!ranges_[r].extends(end)) continue;
+      if (in_closed_cell(moved(s, q, variance, side * std::sqrt(room)), cell)) {
+        ranges_[r].add(end);
+      } else {
         enough = false;
-        continue;
-      }
-      for (const double side : {-1.0, 1.0}) {
-        const double end = value_of(s, q) + side * std::sqrt(room * variance);
-        if (!ranges_[r].extends(end)) continue;
-        if (in_closed_cell(moved(s, q, variance, side * std::sqrt(room)), cell)) {
-          ranges_[r].add(end);
-        } else {
-          enough = false;
-        }
       }
     }
     return enough;
@@ -137,17 +145,19 @@ class Explorer {
     range.exists = true;
   }
 
-  /// One face: its own minimum, and both ends of each range on it.
-  void take(const FaceSolution& s, const Cell& cell) {
-    if (s.ssr > most_) return;
+  /// One face: its own minimum, and both ends of each wanted range on it. True where the minimum
+  /// or an end that would extend a range lies at Rday < 0.
+  bool take(const FaceSolution& s, const Cell& cell) {
+    if (s.ssr > most_) return false;
     const bool inside = in_closed_cell(s, cell);
+    bool below_zero = s.R < 0;
     for (std::size_t r = 0; r < requests_.size(); ++r) {
+      if (wanted_[r] == 0) continue;
       const Parameter q = requests_[r].parameter;
       const double room = requests_[r].threshold - s.ssr;
       if (room < 0) continue;
-      const bool rows = has_rows(cell, q, vcmax_matters(p_));
       // Without rows of its own a parameter is free upwards wherever the rest is inside.
-      if (inside && !rows) open(ranges_[r]);
+      if (inside && !has_rows(cell, q, vcmax_matters(p_))) open(ranges_[r]);
       if (!has(s, q)) continue;
       if (inside) ranges_[r].add(value_of(s, q));
       const double variance = s.covariance(q, q);
@@ -157,12 +167,13 @@ class Explorer {
       }
       for (const double side : {-1.0, 1.0}) {
         const double end = value_of(s, q) + side * std::sqrt(room * variance);
-        if (ranges_[r].extends(end) &&
-            in_closed_cell(moved(s, q, variance, side * std::sqrt(room)), cell)) {
-          ranges_[r].add(end);
-        }
+        if (!ranges_[r].extends(end)) continue;
+        const FaceSolution at_end = moved(s, q, variance, side * std::sqrt(room));
+        below_zero = below_zero || at_end.R < 0;
+        if (in_closed_cell(at_end, cell)) ranges_[r].add(end);
       }
     }
+    return below_zero;
   }
 
   /// A capacity whose rows all lie at Gamma* changes nothing: it may be 0, or grow without end,
@@ -259,6 +270,7 @@ class Explorer {
   const C3Problem& p_;
   std::span<const ExtentRequest> requests_;
   std::vector<Range> ranges_;
+  std::vector<char> wanted_;  ///< requests that faces of the current cell may still extend
   double most_ = -infinity;
 };
 
