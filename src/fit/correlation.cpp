@@ -192,6 +192,11 @@ RunsAndOutliers check_residuals(const Design& d) {
     largest = std::max(largest, std::abs(e) / (s * std::sqrt(1 - leverage)));
   }
   out.largest = largest;
+  const double df = static_cast<double>(d.rows - d.columns.size());
+  if (df < 2) return out;
+  const double left = df - largest * largest;
+  const double t = left > 0 ? largest * std::sqrt((df - 1) / left) : INFINITY;
+  out.outlier_p = std::min(1.0, 2 * static_cast<double>(d.rows) * t_upper(t, df - 1));
   return out;
 }
 

@@ -54,7 +54,10 @@ std::optional<Widening> widen(const Design& design, double rho);
 /// Leverage-corrected residual checks.
 struct RunsAndOutliers {
   std::optional<double> runs_p;   ///< two-sided runs test (Wald & Wolfowitz 1940), n >= 8
-  std::optional<double> largest;  ///< max |e_i| / (s sqrt(1 - h_ii))
+  std::optional<double> largest;  ///< max |e_i| / (s sqrt(1 - h_ii)); at most sqrt(df)
+  /// Is that row off the curve of the others? t = r sqrt((df-1)/(df-r^2)) on df - 1, two-sided,
+  /// times the rows (Cook & Weisberg 1982, from memory).
+  std::optional<double> outlier_p;
 };
 RunsAndOutliers check_residuals(const Design& design);
 

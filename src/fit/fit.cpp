@@ -391,7 +391,7 @@ void Fitter::add_notes(CurveFit& out, const Prepared& ready) const {
             "order; all orders were searched");
   }
   const ResidualChecks& r = out.residuals;
-  if (r.largest && *r.largest > 3) {
+  if (r.largest && r.outlier_p && *r.outlier_p < 0.01) {
     caution("large-residual",
             fmt::format("a row lies {:.1f} standard deviations off the curve", *r.largest));
   }
@@ -440,6 +440,7 @@ CurveFit Fitter::complete(const Curve& curve, const Prepared& ready,
   const RunsAndOutliers checks = check_residuals(ready.design);
   out.residuals.runs_p = checks.runs_p;
   out.residuals.largest = checks.largest;
+  out.residuals.outlier_p = checks.outlier_p;
   add_at25(out);
   add_runner_up(out, cells, s.solution);
   if (o_.budget) {

@@ -70,6 +70,7 @@ struct ResidualChecks {
   std::optional<double> lag1_expected;  ///< what independent noise would give for this design
   std::optional<double> runs_p;         ///< two-sided runs test
   std::optional<double> largest;        ///< largest |standardised residual|
+  std::optional<double> outlier_p;      ///< is that row off the others' curve? (over all rows)
 };
 
 struct CurveFit {

@@ -6,6 +6,7 @@
 #include <cmath>
 
 #include "base/random.hpp"
+#include "numeric/distributions.hpp"
 #include "support/stress_curves.hpp"
 
 namespace leafwright {
@@ -222,6 +223,30 @@ TEST(Residuals, RunsAndLargestAgainstHandComputation) {
   // Leverage 1/10 each, s^2 = 10/9: 1/(s sqrt(0.9)) = 1.
   ASSERT_TRUE(r.largest);
   EXPECT_NEAR(*r.largest, 1, 1e-12);
+  EXPECT_EQ(*r.outlier_p, 1);
+}
+
+TEST(Residuals, AnOutlierIsTestedAgainstTheOtherRows) {
+  // Mean of ten values, one of them off: the two-sample t test of one value against nine is the
+  // same test.
+  Design d;
+  d.rows = 10;
+  d.columns = {Parameter::Rday};
+  const std::vector<double> y{0.3, -0.2, 0.1, 0.4, -0.5, 0.2, -0.1, 0.0, -0.2, 4.0};
+  double mean = 0;
+  for (const double v : y) mean += v / 10;
+  for (const double v : y) {
+    d.X.push_back(-1);
+    d.residuals.push_back(v - mean);
+  }
+  double others = 0, ss = 0;
+  for (std::size_t i = 0; i < 9; ++i) others += y[i] / 9;
+  for (std::size_t i = 0; i < 9; ++i) ss += (y[i] - others) * (y[i] - others);
+  const double t = (4.0 - others) / std::sqrt(ss / 8 * (1 + 1.0 / 9));
+  const RunsAndOutliers r = check_residuals(d);
+  ASSERT_TRUE(r.outlier_p);
+  EXPECT_NEAR(*r.outlier_p, 20 * t_upper(t, 8), 1e-12);
+  EXPECT_LT(*r.outlier_p, 0.01);
 }
 
 }  // namespace
