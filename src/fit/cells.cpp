@@ -64,6 +64,27 @@ CellSums::CellSums(const C3Problem& problem)
     tq2_[i] = txd_[i] * txd_[i] / txx_[i];
   }
   while (first_possible_tpu_ < n_ && !(p_.s[first_possible_tpu_] > 0)) ++first_possible_tpu_;
+  tpu_flat_ = p_.permitted.tpu && p_.rday_mode != RdayMode::fixed && first_possible_tpu_ < n_;
+  for (std::size_t i = first_possible_tpu_; i < n_ && tpu_flat_; ++i) {
+    const double here = p_.xp[i] * p_.d[n_ - 1], last = p_.xp[n_ - 1] * p_.d[i];
+    tpu_flat_ = std::abs(here - last) <= 1e-15 * last;
+  }
+}
+
+bool CellSums::collinear(std::size_t k, std::size_t m) const {
+  if (!tpu_flat_ || k > 1 || m > k + 1 || m >= n_) return false;
+  if (p_.rday_mode == RdayMode::fraction && k > 0) return false;
+  return (k == 0 || cxx_[k] > 0) && (m == k || jxx_[m] > jxx_[k]);
+}
+
+double CellSums::minimum_without_rday(std::size_t m) const {
+  double sum = 0;  // a state of one row fits it
+  const double T = txA_[m] / txx_[m];
+  for (std::size_t i = m; i < n_; ++i) {
+    const double e = p_.A[i] - T * p_.xp[i];
+    sum += p_.w[i] * e * e;
+  }
+  return sum;
 }
 
 StateSums CellSums::rubp_sums(std::size_t k, std::size_t m) const {
@@ -277,8 +298,11 @@ void CellList::list_ordered() {
     for (std::size_t t = 0; t < count; ++t) {
       if (row[t] >= best) continue;
       if (row[t] == -infinity) {
-        const Assignment assignment{k, rows_[k].first + t, nullptr};
-        row[t] = solve_face_directly(p_, assignment, Pins{}, p_.rday_mode, p_.rday_value).ssr;
+        const std::size_t m = rows_[k].first + t;
+        row[t] = sums_.collinear(k, m) ? sums_.minimum_without_rday(m)
+                                       : solve_face_directly(p_, Assignment{k, m, nullptr}, Pins{},
+                                                             p_.rday_mode, p_.rday_value)
+                                             .ssr;
         if (row[t] >= best) continue;
       }
       best = row[t];

@@ -22,6 +22,11 @@ class CellSums {
   /// Lower bounds of the sum of squares for fixed k and m in [first, first + count): the minimum
   /// without constraints; -infinity where sums cannot tell.
   void bounds(std::size_t k, std::size_t first, std::size_t count, double* out) const;
+  /// Whether Rday changes nothing in (k, m) that the factors cannot: one row at most of Rubisco and
+  /// of RuBP, and TPU's column a multiple of Rday's (alpha = 0).
+  [[nodiscard]] bool collinear(std::size_t k, std::size_t m) const;
+  /// The minimum without constraints of such a cell.
+  [[nodiscard]] double minimum_without_rday(std::size_t m) const;
   /// Smallest m at which rows [m, n) can all be TPU-limited.
   [[nodiscard]] std::size_t first_possible_tpu() const { return first_possible_tpu_; }
 
@@ -30,6 +35,7 @@ class CellSums {
   const C3Problem& p_;
   std::size_t n_;
   std::size_t first_possible_tpu_ = 0;
+  bool tpu_flat_ = false;  ///< TPU's column is a multiple of Rday's
   CommonSums common_;
   // Entry k of c: rows [0,k); of j: rows [0,k); of t: rows [k,n); q: what rows [k,n) take from the
   // quadratic in Rday if they are TPU-limited.

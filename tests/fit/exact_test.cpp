@@ -176,6 +176,28 @@ TEST(ExactSolver, LongCurvesWithKineticsPerRowAreNotBeatenByManyStarts) {
   for_hard_curves(cjp, RdayMode::free, curves(80, 10), check, kind);
 }
 
+TEST(CellList, BoundsAreNotAboveWhatTheirCellsReach) {
+  std::size_t cells_seen = 0;
+  for (const LimitationSet& set : {cj, cp, cjp, jp}) {
+    for (const RdayMode mode : {RdayMode::free, RdayMode::fixed, RdayMode::fraction}) {
+      if (mode == RdayMode::fraction && !set.rubisco) continue;
+      const auto check = [&](const Case& x) {
+        const CellList cells(x.problem);
+        for (std::size_t i = 0; i < cells.size(); ++i) {
+          if (!(cells.bound(i) < infinity)) continue;
+          const Candidate least =
+              best_in_cell(x.problem, cells.cell(i), cells.assignment(i), cells.common());
+          if (!(least.ssr < infinity)) continue;
+          EXPECT_GE(least.ssr, cells.bound(i) - 1e-10 * x.problem.scale);
+          ++cells_seen;
+        }
+      };
+      for_hard_curves(set, mode, curves(60, 10), check);
+    }
+  }
+  EXPECT_GT(cells_seen, 1000U);
+}
+
 // --- The same checks on broken solvers
 // ------------------------------------------------------------
 
