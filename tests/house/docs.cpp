@@ -105,6 +105,20 @@ std::vector<Shown> shown_commands(const File& file) {
   return commands;
 }
 
+std::vector<Shown> called_commands(const File& file) {
+  std::vector<Shown> commands;
+  const std::vector<std::string> lines = lines_of(file.text);
+  bool inside = false;
+  for (std::size_t i = 0; i < lines.size(); ++i) {
+    if (lines[i].starts_with("```")) {
+      inside = lines[i] == "```sh";
+    } else if (inside && lines[i].starts_with("leafwright ")) {
+      commands.push_back({file.path, i + 1, lines[i], {}});
+    }
+  }
+  return commands;
+}
+
 bool same_output(const std::vector<std::string>& shown, const std::vector<std::string>& output) {
   // The classic matcher with one wildcard: on a mismatch, let the last one swallow one line more.
   std::size_t s = 0;

@@ -23,6 +23,9 @@ struct Shown {
 /// The commands of all ```console blocks of a Markdown file, in order.
 std::vector<Shown> shown_commands(const File& file);
 
+/// The lines of all ```sh blocks that call the program, in order, without output.
+std::vector<Shown> called_commands(const File& file);
+
 /// Is `output` what is shown? A shown line of three dots stands for any number of lines.
 bool same_output(const std::vector<std::string>& shown, const std::vector<std::string>& output);
 

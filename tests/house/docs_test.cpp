@@ -91,6 +91,21 @@ TEST(Docs, ShownCommandsPrintWhatIsShown) {
   }
 }
 
+TEST(Docs, CommandsWithoutOutputRunTooAndEndWell) {
+  if (!fs::exists(program)) GTEST_SKIP() << "the program is not built here";
+  for (const File& file : read_tree(source)) {
+    if (!file.path.ends_with(".md")) continue;
+    const TemporaryTree folder;
+    fs::create_directory_symlink(source / "demo", folder.root() / "demo");
+    for (const Shown& called : called_commands(file)) {
+      const std::string output = printed(called.command + "\necho ended with $?", folder.root());
+      EXPECT_TRUE(output.ends_with("\nended with 0\n"))
+          << called.path << ":" << called.line << ": " << called.command << "\n"
+          << output;
+    }
+  }
+}
+
 TEST(Docs, CommandsAreReadFromConsoleBlocksOnly) {
   const File page = {"README.md",
                      "```sh\n$ not me\n```\n```console\n$ a \\\n  b\nout 1\n...\n$ c\n```\n$ no\n"};
@@ -99,6 +114,9 @@ TEST(Docs, CommandsAreReadFromConsoleBlocksOnly) {
   EXPECT_EQ(commands[0].command, "a \\\n  b");
   EXPECT_EQ(commands[0].output, (std::vector<std::string>{"out 1", "..."}));
   EXPECT_EQ(commands[1].line, 9U);
+  const std::vector<Shown> called = called_commands({"a.md", "```sh\nleafwright x\nls\n```\n"});
+  ASSERT_EQ(called.size(), 1U);
+  EXPECT_EQ(called[0].command, "leafwright x");
   EXPECT_EQ(refreshed(page, {{"out 1", "x"}, {"new"}}),
             "```sh\n$ not me\n```\n```console\n$ a \\\n  b\nout 1\n...\n$ c\nnew\n```\n$ no\n");
   EXPECT_EQ(refreshed(page, {{"out 2", "x"}, {}}),
