@@ -55,6 +55,40 @@ FaceSolution moved(const FaceSolution& s, Parameter parameter, double variance, 
   return out;
 }
 
+/// Bounds of a cell: of rho, tau, sigma below and above, and Rday >= 0.
+enum Bound : unsigned {
+  rho_lo = 1,
+  rho_hi = 2,
+  tau_lo = 4,
+  tau_hi = 8,
+  sigma_lo = 16,
+  sigma_hi = 32,
+  rday_zero = 64,
+  every_bound = 127
+};
+
+/// Which bounds a point breaks. (A broken Vcmax >= 0 or J >= 0 leads to the flat curve.)
+unsigned broken_bounds(const FaceSolution& s, const Cell& cell) {
+  unsigned out = s.R < 0 ? rday_zero : 0U;
+  const auto check = [&](double upper, double lower, double lo, double hi, Bound below,
+                         Bound above) {
+    if (upper < lo * lower) out |= below;
+    if (hi < infinity && upper > hi * lower) out |= above;
+  };
+  if (s.has_V && s.has_J) check(s.J, s.V, cell.rho_lo, cell.rho_hi, rho_lo, rho_hi);
+  if (s.has_J && s.has_T) check(s.T, s.J, cell.tau_lo, cell.tau_hi, tau_lo, tau_hi);
+  if (s.has_V && s.has_T) check(s.T, s.V, cell.sigma_lo, cell.sigma_hi, sigma_lo, sigma_hi);
+  return out;
+}
+
+unsigned bounds_of(const Pins& pins, const Cell& cell) {
+  unsigned out = 0;
+  if (pins.rho) out |= pins.rho_at == cell.rho_lo ? rho_lo : rho_hi;
+  if (pins.tau) out |= pins.tau_at == cell.tau_lo ? tau_lo : tau_hi;
+  if (pins.sigma) out |= pins.sigma_at == cell.sigma_lo ? sigma_lo : sigma_hi;
+  return out;
+}
+
 class Explorer {
  public:
   Explorer(const CellList& cells, std::span<const ExtentRequest> requests)
@@ -89,13 +123,19 @@ class Explorer {
     const FaceSolution interior =
         solve_well(p_, cell, assignment, Pins{}, cells_.common(), p_.rday_mode, p_.rday_value);
     wanted_.assign(requests_.size(), 1);
+    broken_ = interior.solved && !all ? 0U : unsigned{every_bound};
     if (interior.solved && interior_suffices(interior, cell)) return;
     if (!interior.solved) explore_lines(cell, assignment, all);
     for_each_face(cell, vcmax_matters(p_), all, [&](const Pins& pins) {
-      const FaceSolution s =
-          solve_well(p_, cell, assignment, pins, cells_.common(), p_.rday_mode, p_.rday_value);
-      // An end over the cell lies at Rday = 0 only where the end over the face lies below.
-      const bool below_zero = !s.solved || take(s, cell);
+      // The cell and the level set are convex: an end over the cell lies on at least one of the
+      // bounds that the end over the interior's span breaks, and so on down the faces.
+      const bool reached = broken_ == every_bound || (bounds_of(pins, cell) & broken_) != 0;
+      bool below_zero = (broken_ & rday_zero) != 0;
+      if (reached) {
+        const FaceSolution s =
+            solve_well(p_, cell, assignment, pins, cells_.common(), p_.rday_mode, p_.rday_value);
+        if (!s.solved || take(s, cell)) below_zero = true;
+      }
       if (p_.rday_mode != RdayMode::free || !below_zero) return;
       const FaceSolution zero =
           solve_well(p_, cell, assignment, pins, cells_.common(), RdayMode::fixed, 0);
@@ -123,17 +163,24 @@ class Explorer {
     if (room < 0) return true;
     if (!has_rows(cell, q, vcmax_matters(p_))) {
       if (inside) open(ranges_[r]);
-      return p_.min_points <= 1 && (inside || ranges_[r].open_high);
+      if (p_.min_points <= 1 && (inside || ranges_[r].open_high)) return true;
+      broken_ |= broken_bounds(s, cell);
+      return false;
     }
     const double variance = s.covariance(q, q);
-    if (!(variance > 0)) return false;
+    if (!(variance > 0)) {
+      broken_ = every_bound;
+      return false;
+    }
     bool enough = true;
     for (const double side : {-1.0, 1.0}) {
       const double end = value_of(s, q) + side * std::sqrt(room * variance);
       if (!ranges_[r].extends(end)) continue;
-      if (in_closed_cell(moved(s, q, variance, side * std::sqrt(room)), cell)) {
+      const FaceSolution at_end = moved(s, q, variance, side * std::sqrt(room));
+      if (in_closed_cell(at_end, cell)) {
         ranges_[r].add(end);
       } else {
+        broken_ |= broken_bounds(at_end, cell);
         enough = false;
       }
     }
@@ -270,6 +317,7 @@ class Explorer {
   const C3Problem& p_;
   std::span<const ExtentRequest> requests_;
   std::vector<Range> ranges_;
+  unsigned broken_ = 0;       ///< bounds that the interior's ends break in the current cell
   std::vector<char> wanted_;  ///< requests that faces of the current cell may still extend
   double most_ = -infinity;
 };
