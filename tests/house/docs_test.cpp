@@ -3,6 +3,7 @@
 
 #include <gtest/gtest.h>
 
+#include <algorithm>
 #include <array>
 #include <cstdio>
 #include <cstdlib>
@@ -54,6 +55,17 @@ std::string refreshed(const File& file, const std::vector<std::vector<std::strin
 TEST(Docs, LinksResolve) {
   const Faults faults = broken_links(read_tree(source), source);
   EXPECT_TRUE(faults.empty()) << joined(faults);
+}
+
+TEST(Docs, TheIndexNamesEveryPage) {
+  const std::vector<File> files = read_tree(source / "docs");
+  const auto index = std::find_if(files.begin(), files.end(),
+                                  [](const File& file) { return file.path == "README.md"; });
+  ASSERT_NE(index, files.end());
+  for (const File& file : files) {
+    if (!file.path.ends_with(".md") || file.path == "README.md") continue;
+    EXPECT_NE(index->text.find("(" + file.path + ")"), std::string::npos) << file.path;
+  }
 }
 
 TEST(Docs, ABrokenLinkIsFound) {
