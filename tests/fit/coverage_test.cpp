@@ -12,7 +12,7 @@ constexpr std::size_t draws =
 #ifdef NDEBUG
     2000;
 #else
-    300;
+    200;
 #endif
 
 void expect_covers(const coverage::Count& c, double low, double high) {

@@ -20,9 +20,9 @@ const std::size_t amount = [] {
     return static_cast<std::size_t>(std::atol(text));
   }
 #ifdef NDEBUG
-  return std::size_t{40};
+  return std::size_t{20};
 #else
-  return std::size_t{5};
+  return std::size_t{2};
 #endif
 }();
 
