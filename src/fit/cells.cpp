@@ -402,7 +402,7 @@ std::vector<std::size_t> CellList::holding(const FaceSolution& s) const {
     for (std::size_t i = 0; i < size(); ++i) {
       const unsigned char* labels = labels_.data() + i * n;
       std::size_t row = 0;
-      while (row < n && ((allowed[row] >> labels[row]) & 1U) != 0) ++row;
+      while (row < n && ((static_cast<unsigned>(allowed[row]) >> labels[row]) & 1U) != 0) ++row;
       if (row == n) take(i);
     }
     return out;
