@@ -4,6 +4,8 @@
 
 #include <cmath>
 
+#include "air/shown.hpp"
+
 namespace leafwright {
 
 double steady_E(double flow, double area, double H2Or, double H2Os) {
@@ -57,14 +59,16 @@ Result<AreaBasis> find_area_basis(std::string_view name) {
 
 Result<double> area_on(const LeafArea& leaf, AreaBasis basis) {
   if (!(leaf.cm2 > 0 && std::isfinite(leaf.cm2)))
-    return fail(ErrorCode::usage, fmt::format("the leaf area is {} cm2", leaf.cm2),
+    return fail(ErrorCode::usage, fmt::format("the leaf area is {}", shown(leaf.cm2, "cm2")),
                 "expected a positive area", "check the area and its unit");
   if (!(leaf.cover > 0 && leaf.cover <= 1))
-    return fail(ErrorCode::usage, fmt::format("the leaf covers {} of the area", leaf.cover),
+    return fail(ErrorCode::usage,
+                fmt::format("the share of the area that is leaf is {}", shown(leaf.cover)),
                 "expected a share above 0 and at most 1", "1 means that the area is all leaf");
   const auto& ratio = leaf.half_total_on_projected;
   if (ratio && !(*ratio >= 1 && std::isfinite(*ratio)))
-    return fail(ErrorCode::usage, fmt::format("half total over projected area is {}", *ratio),
+    return fail(ErrorCode::usage,
+                fmt::format("half total over projected area is {}", shown(*ratio)),
                 "expected 1 (flat leaf) or more", "a cylinder has pi/2");
   const double covered = leaf.cm2 * leaf.cover;
   if (leaf.basis == basis) return covered;

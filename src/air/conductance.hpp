@@ -2,15 +2,15 @@
 //
 // Two sides in parallel, stomata shared as K = one side on the other (a = 1/(1+K), b = K/(1+K)),
 // gbw the boundary layer of ONE side:
-//   gtw = sum_x  x gsw gbw/(x gsw + gbw)            gtc = sum_x 1/(1.6/(x gsw) + 1.37/gbw),  x = a,
-//   b
+//   gtw = sum_x  x gsw gbw/(x gsw + gbw)            x = a, b
+//   gtc = sum_x 1/(1.6/(x gsw) + 1.37/gbw)
 // gsw is the positive root of  ab(2 gbw - gtw) g^2 + gbw (gbw - gtw) g - gtw gbw^2 = 0.
 // The usual form is its first order in gsw/gbw, exact for K = 1 and for one side only:
 //   1/gsw = 1/gtw - kf/gbw,  1/gtc = 1.6/gsw + 1.37 kf/gbw,  kf = (K^2 + 1)/(K + 1)^2
 // K and 1/K are the same leaf. Where gbw is stated for the whole leaf it already holds K: kf = 1.
 //
-// Sources: von Caemmerer & Farquhar 1981, Planta 153:376 (series form; 1.6 looked up, 1.37
-// = 1.6^2/3 from memory); the root is derived (docs/methods-air.md). All conductances in mmol m-2
+// Sources: von Caemmerer & Farquhar 1981, Planta 153:376 (series form; 1.6 looked up, 1.37 =
+// 1.6^(2/3) from memory); the root is derived (docs/methods-air.md). All conductances in mmol m-2
 // s-1.
 #pragma once
 

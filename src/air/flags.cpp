@@ -84,14 +84,14 @@ class Judge {
 
   void uncertain(const FluxNoise* noise) {
     const LeafState& leaf = result_.leaf;
-    if (noise == nullptr || !leaf.Ci || !noise->gsw || !noise->Ci) return;
-    if (*leaf.gsw < limits_.gsw_in_sd * *noise->gsw)
+    if (noise == nullptr || !leaf.Ci) return;
+    if (noise->gsw && *leaf.gsw < limits_.gsw_in_sd * *noise->gsw)
       raise(FluxFlag::gsw_near_zero, NoteLevel::warning,
             fmt::format("gsw is {:.2f} with a standard deviation of {:.2f} mmol m-2 s-1, less than "
                         "{:g} of them from 0: Ci = {:.0f} is not determined",
                         *leaf.gsw, *noise->gsw, limits_.gsw_in_sd, *leaf.Ci),
             "derived from the stated noise; the number of standard deviations is a convention");
-    if (*noise->Ci > limits_.Ci_sd)
+    if (noise->Ci && *noise->Ci > limits_.Ci_sd)
       raise(FluxFlag::Ci_uncertain, NoteLevel::caution,
             fmt::format("Ci is {:.0f} with a standard deviation of {:.1f} umol mol-1, above {:g} "
                         "(gsw {:.1f} mmol m-2 s-1)",
@@ -119,8 +119,9 @@ class Judge {
     const VapourPressureForm& form = vapour_pressure_form(options_.vapour_pressure);
     if (in_.Tleaf >= form.low && in_.Tleaf <= form.high) return;
     raise(FluxFlag::outside_form, NoteLevel::caution,
-          fmt::format("Tleaf is {:.2f} degC; the form {} is for {:g} to {:g} degC", in_.Tleaf,
-                      form.name, form.low, form.high),
+          fmt::format(
+              "Tleaf is {:.2f} degC; the form {} is for {:g} to {:g} degC (range from memory)",
+              in_.Tleaf, form.name, form.low, form.high),
           form.citation);
   }
 

@@ -7,6 +7,7 @@
 
 #include "air/balance.hpp"
 #include "air/moist_air.hpp"
+#include "air/shown.hpp"
 
 namespace leafwright {
 namespace {
@@ -22,20 +23,20 @@ constexpr Range water_range{-100, 500, "mmol mol-1"};  // a unit taken wrongly, 
 
 Result<void> within(const char* what, double value, const Range& range) {
   if (value >= range.low && value <= range.high) return {};
-  return fail(ErrorCode::unfit, fmt::format("{} is {} {}", what, value, range.unit),
-              fmt::format("expected {} to {}", range.low, range.high),
+  return fail(ErrorCode::unfit, fmt::format("{} is {}", what, shown(value, range.unit)),
+              fmt::format("expected {} to {} {}", range.low, range.high, range.unit),
               "check the column and its unit");
 }
 
 Result<void> above_zero(const char* what, double value, const char* unit) {
   if (value > 0 && std::isfinite(value)) return {};
-  return fail(ErrorCode::unfit, fmt::format("{} is {} {}", what, value, unit),
+  return fail(ErrorCode::unfit, fmt::format("{} is {}", what, shown(value, unit)),
               "expected a positive number", "check the column and its unit");
 }
 
 Result<void> finite(const char* what, double value) {
   if (std::isfinite(value)) return {};
-  return fail(ErrorCode::unfit, fmt::format("{} is missing or not a number", what),
+  return fail(ErrorCode::unfit, fmt::format("{} is {}", what, shown(value)),
               "expected a finite number", "leave the row out, or fill the column");
 }
 
@@ -72,10 +73,11 @@ Result<void> check_leaks(const FluxOptions& options) {
       (!options.leak || fine(*options.leak, options.leak->CO2_ambient)) &&
       (!options.water_leak || fine(*options.water_leak, options.water_leak->H2O_ambient));
   if (right) return {};
-  return fail(ErrorCode::usage,
-              "a leak coefficient is negative, or its ambient air is not a number",
-              "expected K >= 0 in umol s-1 and the mole fraction of the air round the gasket",
-              "measure K on this chamber with a dead leaf or none");
+  return fail(
+      ErrorCode::usage,
+      "a leak coefficient is negative or missing, or the air round the gasket is not stated",
+      "expected K >= 0 in umol s-1 and the mole fraction of the air round the gasket",
+      "measure K on this chamber with a dead leaf or none");
 }
 
 // The choices that stand for a stated gbw. Only after check_options.
@@ -139,6 +141,14 @@ const char* co2_per_name(Co2Per per) {
   return per == Co2Per::moist_air ? "moist air" : "dry air";
 }
 
+Result<Co2Per> find_co2_per(std::string_view name) {
+  for (const Co2Per per : {Co2Per::moist_air, Co2Per::dry_air})
+    if (name == co2_per_name(per)) return per;
+  return fail(ErrorCode::usage, fmt::format("co2_per is '{}'", name),
+              "expected 'moist air' or 'dry air'",
+              "dry air where the analyser has already taken the water out of the count");
+}
+
 const char* no_leaf_text(NoLeaf why) {
   switch (why) {
     case NoLeaf::none:
@@ -169,7 +179,8 @@ Result<void> check_options(const FluxOptions& options, bool has_gbw) {
                 "expected the stomata of one side over those of the other",
                 "0 where one side has none, 1 where both are alike");
   if (options.stomatal_ratio && !(*options.stomatal_ratio >= 0))
-    return fail(ErrorCode::usage, fmt::format("the stomatal ratio is {}", *options.stomatal_ratio),
+    return fail(ErrorCode::usage,
+                fmt::format("the stomatal ratio is {}", shown(*options.stomatal_ratio)),
                 "expected 0 or more", "0 where one side has none, 1 where both are alike");
   return check_leaks(options);
 }

@@ -14,6 +14,7 @@
 // mmol mol-1; CO2 umol mol-1; flow umol s-1; area cm2; pressures kPa; temperatures degC.
 #pragma once
 
+#include <limits>
 #include <optional>
 #include <string_view>
 
@@ -26,33 +27,38 @@ namespace leafwright {
 /// Which air the CO2 mole fractions count. Mixing the two up is 1 to 3 % of CO2 and far more of A.
 enum class Co2Per { moist_air, dry_air };
 const char* co2_per_name(Co2Per per);  ///< "moist air", "dry air"
+/// Error: usage, naming both.
+Result<Co2Per> find_co2_per(std::string_view name);
+
+/// What every number of a record holds until it is given: using it is an error, never a 0.
+inline constexpr double not_given = std::numeric_limits<double>::quiet_NaN();
 
 /// How the chamber's content changes, for records that are not at steady state.
 struct Storage {
-  double volume = 0;    ///< cm3 of air that mixes
-  double Tair = 0;      ///< degC
-  double dCO2s_dt = 0;  ///< umol mol-1 s-1, per the air that FluxOptions::co2_per names
-  double dH2Os_dt = 0;  ///< mmol mol-1 s-1
+  double volume = not_given;    ///< cm3 of air that mixes
+  double Tair = not_given;      ///< degC
+  double dCO2s_dt = not_given;  ///< umol mol-1 s-1, per the air that FluxOptions::co2_per names
+  double dH2Os_dt = not_given;  ///< mmol mol-1 s-1
 };
 
 /// A leak measured by the user; balance.hpp.
 struct Leak {
-  double K = 0;            ///< umol s-1 per unit of mole fraction, >= 0
-  double CO2_ambient = 0;  ///< umol mol-1 round the gasket, moist air
+  double K = not_given;            ///< umol s-1 per unit of mole fraction, >= 0
+  double CO2_ambient = not_given;  ///< umol mol-1 round the gasket, moist air
 };
 struct WaterLeak {
-  double K = 0;            ///< umol s-1 per unit of mole fraction, >= 0
-  double H2O_ambient = 0;  ///< mmol mol-1 round the gasket
+  double K = not_given;            ///< umol s-1 per unit of mole fraction, >= 0
+  double H2O_ambient = not_given;  ///< mmol mol-1 round the gasket
 };
 
 /// One record.
 struct FluxInput {
-  double flow = 0;  ///< moist air into the chamber
-  double area = 0;  ///< what fluxes are divided by: area_on() of balance.hpp
-  double CO2r = 0, CO2s = 0;
-  double H2Or = 0, H2Os = 0;
-  double Tleaf = 0;
-  double Patm = 0;
+  double flow = not_given;  ///< moist air into the chamber
+  double area = not_given;  ///< what fluxes are divided by: area_on() of balance.hpp
+  double CO2r = not_given, CO2s = not_given;
+  double H2Or = not_given, H2Os = not_given;
+  double Tleaf = not_given;
+  double Patm = not_given;
   std::optional<double> gbw = {};   ///< empty: no gsw and no Ci
   std::optional<double> Tair = {};  ///< empty: no RHs
   std::optional<Storage> storage = {};
@@ -104,10 +110,10 @@ struct FluxResult {
 
 /// The air about the leaf, for fluxes that come from elsewhere (corrected ramps, recorded columns).
 struct LeafAir {
-  double CO2s = 0;  ///< per moist air
-  double H2Os = 0;
-  double Tleaf = 0;
-  double Patm = 0;
+  double CO2s = not_given;  ///< per moist air
+  double H2Os = not_given;
+  double Tleaf = not_given;
+  double Patm = not_given;
   std::optional<double> gbw = {};
 };
 

@@ -6,6 +6,8 @@
 #include <cmath>
 #include <string>
 
+#include "air/shown.hpp"
+
 namespace leafwright {
 namespace {
 
@@ -62,16 +64,10 @@ Result<Outputs> outputs_at(const FluxInput& input, NoisyInput which, double valu
   return outputs_of(*result);
 }
 
-tl::unexpected<Error> too_near_a_limit(std::string_view input) {
-  return fail(ErrorCode::unfit,
-              fmt::format("gsw or Ci ceases to exist for the least change of {}", input),
-              "expected a record away from VPD 0, gsw 0 and the limit of the boundary layer",
-              "no noise is given for this row");
-}
-
-// Derivatives of the outputs that the record has, times sd.
+// Derivatives of the outputs that the record has, times sd. An output that is gone a step away
+// (Ci beside gsw = 0) is taken from `at`: it has no derivative there.
 Result<void> vary(const FluxInput& input, NoisyInput which, double sd, const FluxOptions& options,
-                  const Outputs& at, std::array<double, flux_output_count>& moved) {
+                  Outputs& at, std::array<double, flux_output_count>& moved) {
   FluxInput copy = input;
   const double value = *place(copy, which);
   const std::size_t k = static_cast<std::size_t>(which);
@@ -84,8 +80,10 @@ Result<void> vary(const FluxInput& input, NoisyInput which, double sd, const Flu
   const double width = (value + step) - (value - step);
   for (std::size_t i = 0; i < flux_output_count; ++i) {
     if (!at[i]) continue;
-    if (!(*above)[i] || !(*below)[i]) return too_near_a_limit(names[k]);
-    moved[i] = (*(*above)[i] - *(*below)[i]) / width * sd;
+    if ((*above)[i] && (*below)[i])
+      moved[i] = (*(*above)[i] - *(*below)[i]) / width * sd;
+    else
+      at[i].reset();
   }
   return {};
 }
@@ -94,7 +92,7 @@ Result<void> check_sd(const InputSd& sd) {
   for (std::size_t k = 0; k < noisy_input_count; ++k)
     if (sd.sd[k] && !(*sd.sd[k] >= 0 && std::isfinite(*sd.sd[k])))
       return fail(ErrorCode::usage,
-                  fmt::format("the standard deviation of {} is {}", names[k], *sd.sd[k]),
+                  fmt::format("the standard deviation of {} is {}", names[k], shown(*sd.sd[k])),
                   "expected 0 or more", "leave it out where it is not known");
   return {};
 }
@@ -117,7 +115,7 @@ Result<FluxNoise> flux_noise(const FluxInput& input, const FluxOptions& options,
   if (const auto fits = check_sd(sd); !fits) return tl::make_unexpected(fits.error());
   const auto result = flux(input, options);
   if (!result) return tl::make_unexpected(result.error());
-  const Outputs at = outputs_of(*result);
+  Outputs at = outputs_of(*result);
 
   FluxNoise noise;
   FluxInput probe = input;
@@ -131,11 +129,14 @@ Result<FluxNoise> flux_noise(const FluxInput& input, const FluxOptions& options,
     const auto varied = vary(input, which, *sd.sd[k], options, at, noise.moved[k]);
     if (!varied) return tl::make_unexpected(varied.error());
   }
+  for (auto& moved : noise.moved)
+    for (std::size_t i = 0; i < flux_output_count; ++i)
+      if (!at[i]) moved[i] = 0;
   const auto spread = [&](FluxOutput out) { return std::sqrt(noise.covariance(out, out)); };
   noise.E = spread(FluxOutput::E);
   noise.A = spread(FluxOutput::A);
-  if (result->leaf.gsw) noise.gsw = spread(FluxOutput::gsw);
-  if (result->leaf.Ci) {
+  if (at[static_cast<std::size_t>(FluxOutput::gsw)]) noise.gsw = spread(FluxOutput::gsw);
+  if (at[static_cast<std::size_t>(FluxOutput::Ci)]) {
     noise.Ci = spread(FluxOutput::Ci);
     noise.cov_A_Ci = noise.covariance(FluxOutput::A, FluxOutput::Ci);
   }

@@ -6,6 +6,9 @@
 // too high puts Ci too low). Right while every relative error is small: near gsw = 0 it is not, and
 // flags.hpp says so.
 //
+// Not among the inputs, so not in the numbers: the leak's K and ambient air, the volume of the
+// chamber, the stomatal ratio, and the choice of equations.
+//
 // An sd is of what enters the row: sd of the mean, where the row is one. Errors that all rows of a
 // curve share (area, a zero offset) make all rows wrong together: to see them alone, give only
 // theirs.
@@ -57,11 +60,13 @@ inline constexpr std::size_t flux_output_count = 4;
 /// Standard deviations and covariances of one record's results, in their units.
 struct FluxNoise {
   double E = 0, A = 0;
-  std::optional<double> gsw, Ci;  ///< empty where the result itself is
+  /// Empty where the result itself is, or where it is gone a hundred-thousandth away: Ci beside
+  /// gsw = 0, both beside VPD 0 and the limit of the boundary layer.
+  std::optional<double> gsw, Ci;
   std::optional<double> cov_A_Ci;
 
   /// moved[k][i]: by how much output i moves for one sd of input k, sign kept. Sums of products
-  /// over k are the covariances. Outputs that are missing hold 0.
+  /// over k are the covariances. Outputs without an sd hold 0.
   std::array<std::array<double, flux_output_count>, noisy_input_count> moved = {};
   /// Covariance of two outputs.
   [[nodiscard]] double covariance(FluxOutput a, FluxOutput b) const;
@@ -70,8 +75,8 @@ struct FluxNoise {
   std::vector<NoisyInput> not_stated;
 };
 
-/// Errors: as flux(); usage, for an sd that is negative or not finite; unfit, where the record
-/// stands so close to a limit (Tleaf 60 degC, VPD 0) that it cannot be varied.
+/// Errors: as flux(); usage, for an sd that is negative or not finite; unfit, where an input
+/// stands so close to the end of its range (Tleaf 60 degC) that it cannot be varied.
 Result<FluxNoise> flux_noise(const FluxInput& input, const FluxOptions& options, const InputSd& sd);
 
 }  // namespace leafwright

@@ -7,6 +7,7 @@
 #include <stdexcept>
 #include <string>
 
+#include "air/shown.hpp"
 #include "numeric/roots.hpp"
 #include "quantity/constants.hpp"
 
@@ -138,7 +139,7 @@ Result<VapourPressure> find_vapour_pressure(std::string_view name) {
 
 double saturation_pressure(VapourPressure form, double t) {
   if (!(t >= lowest && t <= highest))
-    throw std::logic_error(fmt::format("saturation vapour pressure asked at {} degC", t));
+    throw std::logic_error(fmt::format("saturation vapour pressure asked at {}", shown(t, "degC")));
   if (const Magnus* m = magnus(form)) return m->a * std::exp(m->b * t / (m->c + t));
   switch (form) {
     case iapws_1992:
@@ -159,7 +160,7 @@ Result<double> dew_point(VapourPressure form, double e) {
   const double high = saturation_pressure(form, highest_dew);
   if (!(e >= low && e <= high))
     return fail(ErrorCode::unfit,
-                fmt::format("vapour pressure is {} kPa, so it has no dew point", e),
+                fmt::format("the vapour pressure is {}, so it has no dew point", shown(e, "kPa")),
                 fmt::format("expected {:.2g} to {:.4g} kPa", low, high),
                 "check the water mole fraction, the pressure and their units");
   if (const Magnus* m = magnus(form)) {

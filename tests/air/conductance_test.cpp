@@ -62,6 +62,17 @@ TEST(FirstOrder, IsExactForOneSideAndForBothAlike) {
   }
 }
 
+TEST(FirstOrder, IsResistancesInSeriesWithKf) {
+  const double ratio = 0.4, gbw = 2000, gsw = 300;
+  const double kf = (ratio * ratio + 1) / ((ratio + 1) * (ratio + 1));
+  const auto usual = layer(gbw, ratio, TwoSides::first_order);
+  EXPECT_NEAR(boundary_share(ratio), kf, 1e-15);
+  EXPECT_NEAR(*stomatal_conductance(1 / (1 / gsw + kf / gbw), usual), gsw, 1e-10);
+  EXPECT_NEAR(total_conductance(gsw, usual), 1 / (1 / gsw + kf / gbw), 1e-10);
+  EXPECT_NEAR(co2_conductance(gsw, usual), 1 / (1.6 / gsw + 1.37 * kf / gbw), 1e-10);
+  EXPECT_NEAR(boundary_co2_conductance(gsw, usual), gbw / (1.37 * kf), 1e-9);
+}
+
 TEST(FirstOrder, ErrsInSecondOrderOtherwise) {
   // Doubling gsw/gbw makes the relative difference about four times as large.
   const auto difference = [](double gsw) {

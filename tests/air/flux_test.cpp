@@ -228,6 +228,40 @@ TEST(Flux, NumbersThatCannotBeAreErrors) {
   EXPECT_EQ(with([](FluxInput& i) { i.storage = Storage{0, 25, 0, 0}; }), ErrorCode::unfit);
 }
 
+TEST(Flux, NothingIsTakenAsZeroThatWasNotGiven) {
+  EXPECT_EQ(code_of(FluxInput{}), ErrorCode::unfit);
+  for (double FluxInput::*number :
+       {&FluxInput::flow, &FluxInput::area, &FluxInput::CO2r, &FluxInput::CO2s, &FluxInput::H2Or,
+        &FluxInput::H2Os, &FluxInput::Tleaf, &FluxInput::Patm}) {
+    FluxInput in = ordinary_record();
+    in.*number = FluxInput{}.*number;
+    const auto result = flux(in, ordinary_options());
+    ASSERT_FALSE(result);
+    EXPECT_EQ(result.error().code, ErrorCode::unfit);
+    EXPECT_NE(result.error().text().find("is missing"), std::string::npos);
+    EXPECT_EQ(result.error().text().find("nan"), std::string::npos) << result.error().text();
+  }
+  FluxInput in = ordinary_record();
+  for (const Storage& half : {Storage{70}, Storage{70, 26}, Storage{70, 26, 1.7}}) {
+    in.storage = half;
+    EXPECT_EQ(code_of(in), ErrorCode::unfit);
+  }
+  FluxOptions options = ordinary_options();
+  options.leak = Leak{0.4};  // without the air round the gasket
+  EXPECT_EQ(code_of(ordinary_record(), options), ErrorCode::usage);
+  options = ordinary_options();
+  options.water_leak = WaterLeak{3};
+  EXPECT_EQ(code_of(ordinary_record(), options), ErrorCode::usage);
+  EXPECT_EQ(leaf_state(2, 10, LeafAir{}, ordinary_options()).error().code, ErrorCode::unfit);
+}
+
+TEST(Flux, NamesOfTheAirThatCO2IsCountedInGoBothWays) {
+  for (const Co2Per per : {Co2Per::moist_air, Co2Per::dry_air})
+    EXPECT_EQ(*find_co2_per(co2_per_name(per)), per);
+  ASSERT_FALSE(find_co2_per("wet"));
+  EXPECT_EQ(find_co2_per("wet").error().code, ErrorCode::usage);
+}
+
 TEST(Flux, ChoicesThatChangeResultsMustBeStated) {
   FluxOptions options = ordinary_options();
   options.gbw_is.reset();

@@ -8,6 +8,7 @@
 #include <vector>
 
 #include "air/balance.hpp"
+#include "air/flags.hpp"
 #include "air/sample.hpp"
 #include "base/random.hpp"
 
@@ -152,6 +153,35 @@ TEST(Noise, WithoutCiThereIsNoneOfIt) {
   ASSERT_TRUE(noise);
   EXPECT_GT(noise->A, 0);
   EXPECT_FALSE(noise->gsw || noise->Ci || noise->cov_A_Ci);
+}
+
+TEST(Noise, BesideClosedStomataGswHasAnSdAndCiNone) {
+  // E so near 0 that the least change of H2Os closes the stomata: Ci has no derivative, but what
+  // is known of E, A and gsw stands, and is what the flag needs.
+  FluxInput in = ordinary_record();
+  in.H2Or = in.H2Os - 1e-4;
+  const auto r = flux(in, ordinary_options());
+  ASSERT_TRUE(r->leaf.Ci);
+  const auto noise = flux_noise(in, ordinary_options(), usual_sd());
+  ASSERT_TRUE(noise) << noise.error().text();
+  ASSERT_TRUE(noise->gsw);
+  EXPECT_FALSE(noise->Ci || noise->cov_A_Ci);
+  EXPECT_EQ(noise->covariance(FluxOutput::Ci, FluxOutput::Ci), 0);
+  // gsw is E over the gradient there, and the noise of water all there is to it.
+  const double by_hand = 10 * in.flow / (in.area * (1000 - in.H2Os)) * std::hypot(0.02, 0.03);
+  EXPECT_NEAR(noise->E / by_hand, 1, 1e-3);
+  EXPECT_NEAR(*noise->gsw / noise->E, *r->leaf.gsw / r->E, 1e-3 * *r->leaf.gsw / r->E);
+  const auto flags = *flux_flags(in, ordinary_options(), *r, &*noise);
+  EXPECT_EQ(std::count_if(flags.begin(), flags.end(),
+                          [](const RaisedFlag& f) { return f.flag == FluxFlag::gsw_near_zero; }),
+            1);
+}
+
+TEST(Noise, AtTheEndOfARangeIsAnError) {
+  FluxInput in = ordinary_record();
+  in.Tleaf = 60;
+  ASSERT_TRUE(flux(in, ordinary_options()));
+  EXPECT_EQ(flux_noise(in, ordinary_options(), usual_sd()).error().code, ErrorCode::unfit);
 }
 
 TEST(Noise, AnSdThatIsNoneIsAUsageError) {
