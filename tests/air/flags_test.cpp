@@ -36,15 +36,34 @@ TEST(Flags, CondensationBeginsAtTheDewPointOfTheCoolestWall) {
   const double P = in.Patm + ordinary_options().overpressure;
   const double dew = *dew_point(VapourPressure::leaf_common, in.H2Os / 1000 * P);
   FlagLimits limits;
-  limits.coolest_wall = dew + 0.01;
+  limits.coolest_wall = dew + 1e-6;
   EXPECT_EQ(find(flags_of(in, limits), FluxFlag::condensation), nullptr);
-  limits.coolest_wall = dew - 0.01;
+  limits.coolest_wall = dew - 1e-6;
   const auto flags = flags_of(in, limits);
   const RaisedFlag* flag = find(flags, FluxFlag::condensation);
   ASSERT_NE(flag, nullptr);
   EXPECT_NE(flag->reason.find("coolest wall"), std::string::npos);
   EXPECT_TRUE(flag->source.starts_with("derived"));
   EXPECT_EQ(flag->note().about, "condensation");
+}
+
+TEST(Flags, CondensationSetsInAtFullHumidityWithAnEnhancementToo) {
+  // Water condenses on a wall at Tair just when RHs reaches 100 %.
+  FluxOptions options = ordinary_options();
+  options.vapour_pressure = VapourPressure::iapws_1992;
+  options.enhancement = Enhancement::wmo_2008;
+  FluxInput in = ordinary_record();
+  const auto condenses = [&](double RHs) {
+    in.H2Os = water_from_humidity(
+        RHs, saturation_pressure(VapourPressure::iapws_1992, Enhancement::wmo_2008, *in.Tair, 98.6),
+        98.6);
+    in.H2Or = in.H2Os - 5;
+    const auto result = flux(in, options);
+    EXPECT_NEAR(*result->RHs, RHs, 1e-9);
+    return find(*flux_flags(in, options, *result, nullptr), FluxFlag::condensation) != nullptr;
+  };
+  EXPECT_FALSE(condenses(99.99));
+  EXPECT_TRUE(condenses(100.01));
 }
 
 TEST(Flags, WithoutAWallTheCoolerOfAirAndLeafStandsIn) {
@@ -93,6 +112,12 @@ TEST(Flags, CiAboveCaThoughAIsPositiveComesFromElsewhereOnly) {
   result.leaf.Ci = in.CO2s + 1;  // such as recorded at another moment than A
   const auto flags = *flux_flags(in, ordinary_options(), result, nullptr);
   EXPECT_NE(find(flags, FluxFlag::Ci_above_Ca), nullptr);
+  // Moist air is what counts, whatever the columns do: 402 dry is 394 moist.
+  FluxOptions dry = ordinary_options();
+  dry.co2_per = Co2Per::dry_air;
+  FluxResult of_dry = *flux(in, dry);
+  of_dry.leaf.Ci = of_dry.CO2s_moist + 1;
+  EXPECT_NE(find(*flux_flags(in, dry, of_dry, nullptr), FluxFlag::Ci_above_Ca), nullptr);
   result.A = -1;  // a respiring leaf may
   EXPECT_TRUE(flux_flags(in, ordinary_options(), result, nullptr)->empty());
 }

@@ -160,6 +160,28 @@ TEST(Flux, OverpressureActsAsPressureDoes) {
   EXPECT_GT(std::abs(*flux(in, none)->leaf.gsw - *apart->leaf.gsw), 0.1);
 }
 
+TEST(Flux, EnhancementActsOnTheLeafAndOnHumidity) {
+  FluxOptions options = ordinary_options();
+  options.vapour_pressure = VapourPressure::buck_1981;
+  options.enhancement = Enhancement::buck_1981;
+  const FluxInput in = ordinary_record();
+  const auto r = flux(in, options);
+  ASSERT_TRUE(r);
+  const double f = 1.0007 + 3.46e-6 * 986, e = 0.019 * 98.6;  // 98.6 kPa with the overpressure
+  const auto buck = [](double t) { return 0.61121 * std::exp(17.502 * t / (240.97 + t)); };
+  EXPECT_NEAR(r->leaf.VPDleaf, f * buck(in.Tleaf) - e, 1e-12);
+  EXPECT_NEAR(*r->RHs, 100 * e / (f * buck(*in.Tair)), 1e-10);
+}
+
+TEST(Flux, WithoutCO2ThereIsNoRatioToIt) {
+  FluxInput in = ordinary_record();
+  in.CO2r = 0;
+  in.CO2s = 0;  // as an analyser may read in scrubbed air
+  const auto r = flux(in, ordinary_options());
+  ASSERT_TRUE(r && r->leaf.Ci);
+  EXPECT_FALSE(r->leaf.CiCa);
+}
+
 TEST(Flux, FromFluxesIsTheSameLeaf) {
   const FluxInput in = ordinary_record();
   const auto r = flux(in, ordinary_options());

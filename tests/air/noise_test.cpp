@@ -125,6 +125,48 @@ TEST(Noise, DerivativesAreThoseByHand) {
   EXPECT_NE(moved(NoisyInput::Tleaf, FluxOutput::gsw), 0);
 }
 
+TEST(Noise, DerivativesOfGswAreThoseByHand) {
+  // One layer in series: 1/gsw = 1/gtw - 1/gbw, gtw = E [1 - (wl + ws)/2]/(wl - ws), wl = es/P.
+  const FluxInput in = ordinary_record();
+  FluxOptions options = ordinary_options();
+  options.gbw_is = GbwIs::whole_leaf;
+  InputSd one;
+  for (std::size_t k = 0; k < 9; ++k) one.sd[k] = 1;
+  const auto noise = flux_noise(in, options, one);
+  ASSERT_TRUE(noise) << noise.error().text();
+  const LeafState leaf = flux(in, options)->leaf;
+  const auto moved = [&](NoisyInput k) {
+    return noise->moved[static_cast<std::size_t>(k)][static_cast<std::size_t>(FluxOutput::gsw)];
+  };
+  const double P = 98.6, ws = in.H2Os / 1000, wl = (leaf.VPDleaf + ws * P) / P;
+  const double by_gtw = *leaf.gsw * *leaf.gsw / (*leaf.gtw * *leaf.gtw);
+  const double by_wl = -*leaf.gtw * (1 / (wl - ws) + 0.5 / (1 - (wl + ws) / 2)) * by_gtw;
+  const double by_gbw = -std::pow(*leaf.gsw / *in.gbw, 2);
+  const double by_tleaf = by_wl * wl * 17.502 * 240.97 / std::pow(240.97 + in.Tleaf, 2);
+  EXPECT_NEAR(moved(NoisyInput::gbw) / by_gbw, 1, 1e-7);
+  EXPECT_NEAR(moved(NoisyInput::Tleaf) / by_tleaf, 1, 1e-7);
+  EXPECT_NEAR(moved(NoisyInput::Patm) / (-by_wl * wl / P), 1, 1e-7);
+}
+
+TEST(Noise, DerivativesOfStorageAreThoseByHand) {
+  FluxInput in = ordinary_record();
+  in.storage = Storage{70, 26, 1.7, 0.01};
+  InputSd sd;
+  sd[NoisyInput::dCO2s_dt] = 0.3;
+  sd[NoisyInput::dH2Os_dt] = 0.002;
+  const auto noise = flux_noise(in, ordinary_options(), sd);
+  ASSERT_TRUE(noise) << noise.error().text();
+  const double N = 98.6e3 * 70e-6 / (8.314462618 * 299.15), s = in.area * 1e-4;
+  const auto expect = [&](NoisyInput k, FluxOutput i, double by_hand) {
+    const double moved = noise->moved[static_cast<std::size_t>(k)][static_cast<std::size_t>(i)];
+    EXPECT_NEAR(moved, by_hand, 1e-8 * std::abs(by_hand));
+  };
+  expect(NoisyInput::dCO2s_dt, FluxOutput::E, 0);
+  expect(NoisyInput::dCO2s_dt, FluxOutput::A, -N / s * 0.3);
+  expect(NoisyInput::dH2Os_dt, FluxOutput::E, N / s / (1 - 0.019) * 0.002);
+  expect(NoisyInput::dH2Os_dt, FluxOutput::A, -N / s * in.CO2s / 981 * 0.002);
+}
+
 TEST(Noise, OfCO2sMovesAAndCiApart) {
   // A record that reads CO2s too high shows less A and more Ci.
   InputSd sd;
