@@ -144,7 +144,8 @@ class Judge {
 };
 
 Result<void> check_limits(const FlagLimits& limits) {
-  const bool positive = limits.rh > 0 && limits.Ci_sd > 0 && limits.gsw_in_sd > 0;
+  const auto fine = [](double limit) { return limit > 0 && std::isfinite(limit); };
+  const bool positive = fine(limits.rh) && fine(limits.Ci_sd) && fine(limits.gsw_in_sd);
   const bool wall = !limits.coolest_wall || std::isfinite(*limits.coolest_wall);
   if (positive && wall) return {};
   return fail(ErrorCode::usage, "a limit for flags is not positive or not a number",

@@ -3,6 +3,7 @@
 #include <gtest/gtest.h>
 
 #include <algorithm>
+#include <limits>
 #include <string>
 
 #include "air/moist_air.hpp"
@@ -127,19 +128,24 @@ TEST(Flags, TheErrorOfCiDecidesNotGswItself) {
   FluxInput in = ordinary_record();
   in.H2Or = in.H2Os - 0.5;
   in.CO2r = in.CO2s + 1.0;
-  const auto flagged = [&](double water_sd, FluxFlag which) {
+  const auto flagged = [&](double water_sd, FluxFlag which, const FlagLimits& limits = {}) {
     InputSd sd;
     sd[NoisyInput::H2Or] = water_sd;
     sd[NoisyInput::H2Os] = water_sd;
     const auto noise = flux_noise(in, ordinary_options(), sd);
     EXPECT_TRUE(noise);
-    const auto flags = flags_of(in, {}, &*noise);
+    const auto flags = flags_of(in, limits, &*noise);
     return find(flags, which) != nullptr;
   };
   EXPECT_FALSE(flagged(0.002, FluxFlag::Ci_uncertain));
   EXPECT_TRUE(flagged(0.1, FluxFlag::Ci_uncertain));
   EXPECT_FALSE(flagged(0.1, FluxFlag::gsw_near_zero));
   EXPECT_TRUE(flagged(0.2, FluxFlag::gsw_near_zero));
+  // The limits are settings.
+  EXPECT_TRUE(flagged(0.002, FluxFlag::Ci_uncertain, {.Ci_sd = 0.1}));
+  EXPECT_FALSE(flagged(0.1, FluxFlag::Ci_uncertain, {.Ci_sd = 1000}));
+  EXPECT_TRUE(flagged(0.1, FluxFlag::gsw_near_zero, {.gsw_in_sd = 5}));
+  EXPECT_FALSE(flagged(0.2, FluxFlag::gsw_near_zero, {.gsw_in_sd = 1}));
 }
 
 TEST(Flags, ATemperatureOutsideTheForm) {
@@ -162,10 +168,15 @@ TEST(Flags, EveryFlagHasANameReasonAndSource) {
 
 TEST(Flags, ALimitThatIsNoneIsAUsageError) {
   const FluxInput in = ordinary_record();
-  const auto flags =
-      flux_flags(in, ordinary_options(), *flux(in, ordinary_options()), nullptr, {.rh = -1});
-  ASSERT_FALSE(flags);
-  EXPECT_EQ(flags.error().code, ErrorCode::usage);
+  const FluxResult result = *flux(in, ordinary_options());
+  const double infinity = std::numeric_limits<double>::infinity();
+  for (const FlagLimits& limits :
+       {FlagLimits{.rh = -1}, FlagLimits{.Ci_sd = 0}, FlagLimits{.gsw_in_sd = infinity},
+        FlagLimits{.coolest_wall = not_given}}) {
+    const auto flags = flux_flags(in, ordinary_options(), result, nullptr, limits);
+    ASSERT_FALSE(flags);
+    EXPECT_EQ(flags.error().code, ErrorCode::usage);
+  }
 }
 
 }  // namespace
