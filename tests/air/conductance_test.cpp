@@ -41,6 +41,15 @@ TEST(TwoSidesExact, InvertsTwoSidesInParallel) {
       }
 }
 
+TEST(TwoSidesExact, LosesNoDigitsWhereOneSideIsSaturated) {
+  // More than one side lets through, with hardly any stomata on the other: the plain root formula
+  // loses half of its digits here.
+  const BoundaryLayer about = layer(500, 1e-9);
+  const auto gsw = stomatal_conductance(700, about);
+  ASSERT_TRUE(gsw);
+  EXPECT_NEAR(total_conductance(*gsw, about), 700, 1e-9);
+}
+
 TEST(TwoSidesExact, KAndItsInverseAreTheSameLeaf) {
   for (const double ratio : {0.2, 0.7}) {
     EXPECT_NEAR(*stomatal_conductance(300, layer(900, ratio)),

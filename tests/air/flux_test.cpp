@@ -47,6 +47,7 @@ TEST(Flux, FindsTheLeafThatMadeTheRecord) {
 
 TEST(Flux, FindsTheLeafBehindLeaks) {
   ForwardLeaf leaf;
+  leaf.area = 4e-4;
   leaf.c_in = 1500e-6;
   leaf.Ci = 1200e-6;
   leaf.leak = 0.4e-6;
