@@ -1,0 +1,173 @@
+#include "log/log.hpp"
+
+#include <algorithm>
+#include <charconv>
+#include <cmath>
+
+#include "base/text.hpp"
+#include "log/column.hpp"
+#include "quantity/symbol.hpp"
+
+namespace leafwright {
+
+namespace {
+
+constexpr double missing = std::numeric_limits<double>::quiet_NaN();
+constexpr std::size_t problems_shown = 10;
+
+/// The table's column for a title of a map: as written, without its unit, or "#3".
+Result<std::size_t> mapped_column(const Table& table, const MappedColumn& mapped) {
+  if (mapped.title.size() > 1 && mapped.title.front() == '#') {
+    std::size_t number = 0;
+    const char* end = mapped.title.data() + mapped.title.size();
+    const auto read = std::from_chars(mapped.title.data() + 1, end, number);
+    if (read.ec == std::errc() && read.ptr == end) {
+      if (number >= 1 && number <= table.columns()) return number - 1;
+      return fail(ErrorCode::unreadable, "column " + mapped.title + " for " + mapped.symbol,
+                  "a number from 1 to " + std::to_string(table.columns()) + ", the columns of " +
+                      table.file(),
+                  "correct the map", mapped.place);
+    }
+  }
+  std::vector<std::size_t> found;
+  for (std::size_t i = 0; i < table.columns(); ++i) {
+    if (table.title(i) == mapped.title) found.push_back(i);
+  }
+  if (found.size() == 1) return found.front();
+  if (found.empty() && table.has(mapped.title)) return table.find(mapped.title);
+  if (found.empty()) {
+    Error error = missing_column(table, mapped.title, "the column of " + mapped.symbol);
+    error.place = mapped.place.file.empty() ? error.place : mapped.place;
+    error.hint += "; or correct the map";
+    return fail(std::move(error));
+  }
+  return fail(ErrorCode::unreadable,
+              "column '" + shortened(mapped.title) + "' is there " + std::to_string(found.size()) +
+                  " times",
+              "one for " + mapped.symbol,
+              "name it by its position: \"#" + std::to_string(found.front() + 1) + "\"",
+              mapped.place);
+}
+
+}  // namespace
+
+const Channel* Log::find(std::string_view symbol) const {
+  for (const Channel& channel : channels_) {
+    if (channel.symbol == symbol) return &channel;
+  }
+  return nullptr;
+}
+
+std::optional<double> Log::value(std::string_view symbol, std::size_t row) const {
+  const Channel* channel = find(symbol);
+  if (channel == nullptr || std::isnan(channel->values.at(row))) return std::nullopt;
+  return channel->values[row];
+}
+
+Place Log::place(const Channel& channel, std::size_t row) const {
+  return channel.column == Channel::no_column ? table_->row_place(row)
+                                              : table_->place(channel.column, row);
+}
+
+void Log::read_values(Channel& channel, const std::vector<Conversion>& conversions) {
+  std::size_t bad = 0;
+  channel.values.assign(rows(), missing);
+  for (std::size_t row = 0; row < rows(); ++row) {
+    const auto number = table_->number(channel.column, row);
+    if (number) {
+      if (*number) channel.values[row] = conversions[table_->block_of(row)](**number);
+    } else if (++bad <= problems_shown) {
+      problems_.push_back(number.error());
+    }
+  }
+  if (bad > problems_shown) {
+    problems_.push_back({ErrorCode::unreadable, table_->row_place(0),
+                         std::to_string(bad - problems_shown) + " more cells of column '" +
+                             table_->name(channel.column) + "' are no numbers",
+                         "", ""});
+  }
+}
+
+Result<void> Log::take_column(const MappedColumn& mapped) {
+  const Symbol* symbol = find_symbol(mapped.symbol);
+  if (symbol == nullptr || symbol->kind != SymbolKind::number) {
+    return fail(ErrorCode::unreadable, "'" + shortened(mapped.symbol) + "' is no quantity",
+                "a symbol of the open reporting format", suggest_symbol(mapped.symbol),
+                mapped.place);
+  }
+  if (find(mapped.symbol) != nullptr) {
+    return fail(ErrorCode::unreadable, mapped.symbol + " is mapped twice", "once",
+                "remove one of the two from the map", mapped.place);
+  }
+  const auto column = mapped_column(*table_, mapped);
+  if (!column) return fail(column.error());
+  Channel channel{mapped.symbol, *column, mapped.unit, {}};
+  const Unit target = known_unit(symbol->unit);
+  std::vector<Conversion> conversions;
+  for (std::size_t block = 0; block < table_->layout().blocks.size(); ++block) {
+    const std::string& stated = mapped.unit.empty() ? table_->unit(*column, block) : mapped.unit;
+    if (stated.empty()) {
+      conversions.emplace_back();
+      continue;
+    }
+    const auto unit = parse_unit(stated);
+    const auto convert = unit ? conversion(*unit, target) : fail(unit.error());
+    if (!convert) {
+      Error error = convert.error();
+      error.found =
+          mapped.symbol + " from column '" + shortened(table_->name(*column)) + "': " + error.found;
+      error.place = mapped.unit.empty() ? table_->unit_place(*column, block) : mapped.place;
+      return fail(std::move(error));
+    }
+    conversions.push_back(*convert);
+    if (channel.unit.empty()) channel.unit = stated;
+    if (!unit->caution.empty() && block == 0) {
+      notes_.push_back({NoteLevel::caution, "unit-open", mapped.symbol + ": " + unit->caution});
+    }
+  }
+  if (channel.unit.empty()) {
+    channel.unit = symbol->unit;
+    notes_.push_back(
+        {NoteLevel::info, "unit-assumed",
+         mapped.symbol + ": no unit is stated, taken as " + std::string(symbol->unit)});
+  }
+  read_values(channel, conversions);
+  channels_.push_back(std::move(channel));
+  return {};
+}
+
+Result<Log> read_log(std::shared_ptr<const Table> table, const ColumnMap& map) {
+  Log log;
+  log.table_ = std::move(table);
+  log.map_ = map;
+  for (const MappedColumn& mapped : map.columns) {
+    if (auto taken = log.take_column(mapped); !taken) return fail(taken.error());
+  }
+  for (const MappedConstant& constant : map.constants) {
+    if (log.find(constant.symbol) != nullptr) {
+      return fail(ErrorCode::unreadable, constant.symbol + " is both a column and a constant",
+                  "one of the two", "remove one of them from the map", constant.place);
+    }
+    log.channels_.push_back(
+        {constant.symbol, Channel::no_column, "", std::vector<double>(log.rows(), constant.value)});
+  }
+  for (std::size_t i = 0; i < log.table_->columns(); ++i) {
+    const Symbol* symbol = find_symbol(log.table_->name(i));
+    if (symbol == nullptr || symbol->kind != SymbolKind::number) continue;
+    if (log.find(symbol->name) != nullptr) continue;
+    const bool taken_as_other =
+        std::any_of(log.channels_.begin(), log.channels_.end(),
+                    [&](const Channel& channel) { return channel.column == i; });
+    if (taken_as_other) continue;
+    MappedColumn own{std::string(symbol->name), "#" + std::to_string(i + 1), "", {}};
+    // A column that nobody asked for by a map must not stop the log.
+    if (auto taken = log.take_column(own); taken) {
+      log.map_.columns.push_back(std::move(own));
+    } else {
+      log.problems_.push_back(taken.error());
+    }
+  }
+  return log;
+}
+
+}  // namespace leafwright

@@ -1,0 +1,50 @@
+// The gas path between the two analysers as an empty-chamber record shows it. How it is identified:
+// identify.hpp.
+//
+//   S = F_{d,tau} * R + offset(x),   x = CO2r/1000,   F: dead time d, then first-order mixing tau
+//   lag L = d + tau (> 0: the sample record is late)
+#pragma once
+
+#include <array>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "base/note.hpp"
+
+namespace leafwright {
+
+struct WithError {
+  double value = 0;
+  double se = 0;
+};
+
+/// The conditions under which a path or an offset was found; corrections compare them with the
+/// leaf's record.
+struct PathConditions {
+  double flow = 0;                   ///< umol s-1
+  double Patm = 0;                   ///< kPa
+  std::optional<double> Tair;        ///< degC
+  std::optional<double> rate;        ///< umol mol-1 s-1, signed; empty for steps or several rates
+  double CO2_low = 0, CO2_high = 0;  ///< umol mol-1
+  std::optional<std::string> date;   ///< YYYY-MM-DD, where the record says
+};
+
+struct GasPath {
+  std::vector<std::string> records;  ///< names of the empty records
+  PathConditions conditions;
+  std::optional<WithError> lag_s;       ///< empty: the record cannot tell it from the zero offset
+  std::optional<WithError> delay_s;     ///< d; empty where d and tau cannot be told apart
+  std::optional<WithError> mixing_s;    ///< tau
+  std::optional<double> chamber_tau_s;  ///< n/u of the chamber, from volume, pressure, temperature
+  std::array<double, 3> offset = {};    ///< c0, c1, c2 of S - R, umol mol-1, in x = CO2r/1000
+  /// Covariance of (lag, c0, c1, c2), row by row.
+  std::array<double, 16> covariance = {};
+  double noise_sd = 0;            ///< of S - R in one row, umol mol-1
+  double noise_sd_R = 0;          ///< of one row of R alone, from holds; 0 where there are none
+  double noise_correlation = 0;   ///< lag-1 correlation of the residuals
+  std::vector<double> residuals;  ///< one per row used, for the figure
+  Notes notes;
+};
+
+}  // namespace leafwright
