@@ -23,6 +23,7 @@ jobs=${JOBS:-$(nproc)}
 fuzz_seconds=20
 passed=0
 failed=0
+failures=()
 
 say() { printf '\n== %s\n' "$*"; }
 
@@ -36,6 +37,7 @@ step() {
     echo "$name: passed in $((SECONDS - start)) s"
   else
     failed=$((failed + 1))
+    failures+=("$name")
     echo "$name: FAILED after $((SECONDS - start)) s"
     return 1
   fi
@@ -58,18 +60,20 @@ tests() {
   summary=$(grep -E 'tests? failed out of [0-9]+' "$log" | tail -n 1)
   if [ -z "$summary" ]; then
     failed=$((failed + 1))
+    failures+=("tests ($1)")
     return 1
   fi
   bad=$(sed -E 's/.*, ([0-9]+) tests? failed out of.*/\1/' <<<"$summary")
   all=$(sed -E 's/.* out of ([0-9]+).*/\1/' <<<"$summary")
   passed=$((passed + all - bad))
   failed=$((failed + bad))
+  [ "$bad" -eq 0 ] || failures+=("$bad of tests ($1)")
 }
 
 tidy() {
   git ls-files -z 'src/*.cpp' |
     xargs -0 -n 2 -P "$jobs" clang-tidy -p build/release --quiet 2>"$log" ||
-    { grep -E 'error:' "$log"; return 1; }
+    { grep -E 'error:' "$log" || tail -n 40 "$log"; return 1; }
 }
 
 fuzz() {
@@ -90,8 +94,10 @@ fuzz() {
 }
 
 finish() {
+  local each
   rm -f "$log"
   echo
+  for each in "${failures[@]}"; do echo "FAILED: $each"; done
   echo "check: $passed passed, $failed failed"
   [ "$failed" -eq 0 ]
   exit

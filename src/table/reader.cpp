@@ -120,7 +120,7 @@ Result<std::size_t> TableReader::begin_block(std::size_t at) {
     // Row names without a title would shift every value by one column.
     if (row.fields.size() > columns_.size() && first &&
         count_cells(*splitter_, row, marks_.decimal).numbers > 0 &&
-        splitter_->view(row.fields.back()).size() > 0) {
+        !splitter_->view(row.fields.back()).empty()) {
       return fail(ErrorCode::unreadable,
                   "the header has " + counted(columns_.size(), "title") + ", this row has " +
                       counted(row.fields.size(), "cell"),
