@@ -4,6 +4,7 @@
 
 #include <cstddef>
 #include <optional>
+#include <span>
 #include <string>
 #include <vector>
 
@@ -11,6 +12,7 @@
 #include "base/error.hpp"
 #include "base/note.hpp"
 #include "log/instrument.hpp"
+#include "log/log.hpp"
 
 namespace leafwright {
 
@@ -35,5 +37,27 @@ struct RampRecord {
 
   [[nodiscard]] std::size_t size() const { return time_s.size(); }
 };
+
+/// Every row of a log, in order: 0, 1, 2, ...
+std::vector<std::size_t> all_rows(const Log& log);
+
+/// The rows of a log as a record. Time is `time_s`, else `elapsed_s`. Area is the log's column
+/// (its median), else the instrument's.
+///
+/// Told in `notes`, about: "rows-without-time"; "time-repeated" and "rows-repeated" (the same time,
+/// or every series as in the row before while the others move: the later row is left out);
+/// "clock-back" (the clock steps back: the longest stretch between such steps is used); "gap" (an
+/// interval of more than 3 usual ones, and 2 s).
+/// Errors: unreadable, where CO2r, CO2s or time is missing, fewer than 10 rows are left, the clock
+/// steps back so often that less than half of the rows are in one stretch, or CO2r and CO2s differ
+/// by a factor as two units do.
+Result<RampRecord> ramp_record(const Log& log, std::span<const std::size_t> rows, RecordRole role,
+                               const Instrument& instrument, const std::string& name);
+
+/// The median of the values that are numbers; empty where there is none.
+std::optional<double> median_of(std::span<const double> values);
+
+/// The median interval between rows, s. The record must have two rows.
+double usual_interval(const RampRecord& record);
 
 }  // namespace leafwright
