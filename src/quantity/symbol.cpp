@@ -37,6 +37,13 @@ Symbol other(std::string_view name, SymbolKind kind, std::string_view meaning,
   return {name, unit, kind, source, meaning, {}, false};
 }
 
+Symbol own_number(std::string_view name, std::string_view unit, std::string_view meaning,
+                  double low, double high, bool varies = false) {
+  Symbol symbol = measured(name, unit, meaning, low, high, varies);
+  symbol.source = SymbolSource::leafwright;
+  return symbol;
+}
+
 // The dictionary's variables in the dictionary's order, then Leafwright's own. Plausible ranges:
 // common practice, no source.
 std::vector<Symbol> all_symbols() {
@@ -109,7 +116,14 @@ std::vector<Symbol> all_symbols() {
       plain("TauQ10", pure, "Q10 of Tau"),
       other("time_s", SymbolKind::number, "seconds since a start that the study states", own, "s"),
       other("elapsed_s", SymbolKind::number, "seconds since the log began", own, "s"),
+      own_number("chamber_overpressure", "kPa", "pressure in the chamber above Patm", -2, 10),
+      own_number("stomatal_ratio", pure, "stomata of one side of the leaf over the other", 0, 20),
+      own_number("CO2r_dry", co2, "CO2 in air entering the chamber, per dry air", 0, 2500),
+      own_number("CO2s_dry", co2, "CO2 in air inside the chamber, per dry air", 0, 2500, true),
+      own_number("H2Or_dry", water, "H2O in air entering the chamber, per dry air", 0, 75),
+      own_number("H2Os_dry", water, "H2O in air inside the chamber, per dry air", 0, 75, true),
       other("curve_id", SymbolKind::text, "which curve a record belongs to", own),
+      other("remark", SymbolKind::text, "what the operator noted", own),
       other("use", SymbolKind::text, "1 where a record takes part in fits, 0 where not", own),
       other("why", SymbolKind::text, "why a record does not take part", own),
   };
