@@ -69,13 +69,25 @@ Place Log::place(const Channel& channel, std::size_t row) const {
                                               : table_->place(channel.column, row);
 }
 
-void Log::read_values(Channel& channel, const std::vector<Conversion>& conversions) {
+std::optional<std::size_t> Log::text_column(std::string_view symbol) const {
+  for (const TextColumn& text : texts_) {
+    if (text.symbol == symbol) return text.column;
+  }
+  return std::nullopt;
+}
+
+std::string_view Log::text(std::string_view symbol, std::size_t row) const {
+  const auto column = text_column(symbol);
+  return column ? trim(table_->text(*column, row)) : std::string_view();
+}
+
+void Log::read_values(Channel& channel, const std::vector<Conversion>& conversions, double factor) {
   std::size_t bad = 0;
   channel.values.assign(rows(), missing);
   for (std::size_t row = 0; row < rows(); ++row) {
     const auto number = table_->number(channel.column, row);
     if (number) {
-      if (*number) channel.values[row] = conversions[table_->block_of(row)](**number);
+      if (*number) channel.values[row] = conversions[table_->block_of(row)](factor * **number);
     } else if (++bad <= problems_shown) {
       problems_.push_back(number.error());
     }
@@ -88,13 +100,49 @@ void Log::read_values(Channel& channel, const std::vector<Conversion>& conversio
   }
 }
 
-Result<void> Log::take_column(const MappedColumn& mapped) {
+Result<void> Log::take_text(const MappedColumn& mapped) {
+  if (text_column(mapped.symbol)) {
+    return fail(ErrorCode::unreadable, mapped.symbol + " is mapped twice", "once",
+                "remove one of the two from the map", mapped.place);
+  }
+  const auto column = mapped_column(*table_, mapped);
+  if (!column) return fail(column.error());
+  texts_.push_back({mapped.symbol, *column});
+  return {};
+}
+
+/// From the unit of a block. Where the column is a partial pressure, to kPa, and `partial` is set.
+Result<Conversion> Log::convert(const MappedColumn& mapped, std::size_t column, std::size_t block,
+                                bool& partial) {
+  const std::string& stated = mapped.unit.empty() ? table_->unit(column, block) : mapped.unit;
+  const auto unit = parse_unit(stated);
+  if (unit && !unit->caution.empty() && block == 0) {
+    notes_.push_back({NoteLevel::caution, "unit-open", mapped.symbol + ": " + unit->caution});
+  }
+  const Unit target = known_unit(find_symbol(mapped.symbol)->unit);
+  const Unit pressure = known_unit("kPa");
+  const bool fraction = target.dimension == known_unit("mol mol-1").dimension;
+  if (unit && fraction && unit->dimension == pressure.dimension) {
+    partial = true;
+    return conversion(*unit, pressure);
+  }
+  auto made = unit ? conversion(*unit, target) : fail(unit.error());
+  if (made) return made;
+  Error error = made.error();
+  error.found =
+      mapped.symbol + " from column '" + shortened(table_->name(column)) + "': " + error.found;
+  error.place = mapped.unit.empty() ? table_->unit_place(column, block) : mapped.place;
+  return fail(std::move(error));
+}
+
+Result<void> Log::take_column(const MappedColumn& mapped, bool own) {
   const Symbol* symbol = find_symbol(mapped.symbol);
-  if (symbol == nullptr || symbol->kind != SymbolKind::number) {
+  if (symbol == nullptr) {
     return fail(ErrorCode::unreadable, "'" + shortened(mapped.symbol) + "' is no quantity",
                 "a symbol of the open reporting format", suggest_symbol(mapped.symbol),
                 mapped.place);
   }
+  if (symbol->kind != SymbolKind::number) return take_text(mapped);
   if (find(mapped.symbol) != nullptr) {
     return fail(ErrorCode::unreadable, mapped.symbol + " is mapped twice", "once",
                 "remove one of the two from the map", mapped.place);
@@ -102,38 +150,99 @@ Result<void> Log::take_column(const MappedColumn& mapped) {
   const auto column = mapped_column(*table_, mapped);
   if (!column) return fail(column.error());
   Channel channel{mapped.symbol, *column, mapped.unit, {}};
-  const Unit target = known_unit(symbol->unit);
   std::vector<Conversion> conversions;
+  std::size_t partial_blocks = 0, stating = 0;
   for (std::size_t block = 0; block < table_->layout().blocks.size(); ++block) {
     const std::string& stated = mapped.unit.empty() ? table_->unit(*column, block) : mapped.unit;
     if (stated.empty()) {
       conversions.emplace_back();
       continue;
     }
-    const auto unit = parse_unit(stated);
-    const auto convert = unit ? conversion(*unit, target) : fail(unit.error());
-    if (!convert) {
-      Error error = convert.error();
-      error.found =
-          mapped.symbol + " from column '" + shortened(table_->name(*column)) + "': " + error.found;
-      error.place = mapped.unit.empty() ? table_->unit_place(*column, block) : mapped.place;
-      return fail(std::move(error));
-    }
-    conversions.push_back(*convert);
+    bool partial = false;
+    const auto made = convert(mapped, *column, block, partial);
+    if (!made) return fail(made.error());
+    conversions.push_back(*made);
+    ++stating;
+    partial_blocks += partial ? 1U : 0U;
     if (channel.unit.empty()) channel.unit = stated;
-    if (!unit->caution.empty() && block == 0) {
-      notes_.push_back({NoteLevel::caution, "unit-open", mapped.symbol + ": " + unit->caution});
-    }
   }
-  if (channel.unit.empty()) {
+  if (partial_blocks > 0 && partial_blocks < conversions.size()) {
+    return fail(ErrorCode::unreadable,
+                mapped.symbol + " is a partial pressure in some blocks of the log only",
+                "one kind of unit in all blocks", "state the unit of each block",
+                table_->unit_place(*column, 0));
+  }
+  if (stating == 0) {
     channel.unit = symbol->unit;
     notes_.push_back(
         {NoteLevel::info, "unit-assumed",
          mapped.symbol + ": no unit is stated, taken as " + std::string(symbol->unit)});
   }
-  read_values(channel, conversions);
+  read_values(channel, conversions, mapped.factor);
+  if (partial_blocks > 0) partial_.push_back({mapped.symbol, mapped.place, own});
   channels_.push_back(std::move(channel));
   return {};
+}
+
+/// Partial pressures over the total pressure of each row.
+Result<void> Log::divide_by_pressure() {
+  // Copies: a channel that cannot be converted is taken out, which moves the others.
+  const auto values_of = [this](const char* symbol) {
+    const Channel* channel = find(symbol);
+    return channel == nullptr ? std::vector<double>() : channel->values;
+  };
+  const std::vector<double> patm = values_of("Patm"), over = values_of("chamber_overpressure");
+  for (const Partial& partial : partial_) {
+    const auto at = std::find_if(channels_.begin(), channels_.end(),
+                                 [&](const Channel& one) { return one.symbol == partial.symbol; });
+    Channel& channel = *at;
+    if (patm.empty()) {
+      Error error{
+          ErrorCode::unreadable, partial.place,
+          channel.symbol + " is a partial pressure (" + channel.unit + "), and the log has no Patm",
+          "the air pressure of each record, to make a mole fraction of it",
+          "map a column to Patm, or give it under [constants]"};
+      if (!partial.own) return fail(std::move(error));
+      error.place = table_->unit_place(channel.column, 0);
+      problems_.push_back(std::move(error));
+      channels_.erase(at);
+      continue;
+    }
+    // kPa over kPa is mol mol-1.
+    const double scale =
+        (*conversion(known_unit("mol mol-1"), known_unit(find_symbol(channel.symbol)->unit)))(1);
+    for (std::size_t row = 0; row < rows(); ++row) {
+      const double extra = over.empty() || std::isnan(over[row]) ? 0 : over[row];
+      channel.values[row] *= scale / (patm[row] + extra);
+    }
+    notes_.push_back({NoteLevel::info, "partial-pressure",
+                      channel.symbol + ": " + channel.unit + " became " +
+                          std::string(find_symbol(channel.symbol)->unit) + " by each row's Patm" +
+                          (over.empty() ? "" : " + chamber_overpressure")});
+  }
+  return {};
+}
+
+/// Columns that stand under a symbol of their own.
+void Log::take_own_columns() {
+  for (std::size_t i = 0; i < table_->columns(); ++i) {
+    const Symbol* symbol = find_symbol(table_->name(i));
+    if (symbol == nullptr) continue;
+    if (find(symbol->name) != nullptr || text_column(symbol->name)) continue;
+    const bool taken_as_other =
+        std::any_of(channels_.begin(), channels_.end(),
+                    [&](const Channel& channel) { return channel.column == i; }) ||
+        std::any_of(texts_.begin(), texts_.end(),
+                    [&](const TextColumn& text) { return text.column == i; });
+    if (taken_as_other) continue;
+    MappedColumn own{std::string(symbol->name), "#" + std::to_string(i + 1), "", {}};
+    // A column that nobody asked for by a map must not stop the log.
+    if (auto taken = take_column(own, true); taken) {
+      map_.columns.push_back(std::move(own));
+    } else {
+      problems_.push_back(taken.error());
+    }
+  }
 }
 
 Result<Log> read_log(std::shared_ptr<const Table> table, const ColumnMap& map) {
@@ -151,22 +260,8 @@ Result<Log> read_log(std::shared_ptr<const Table> table, const ColumnMap& map) {
     log.channels_.push_back(
         {constant.symbol, Channel::no_column, "", std::vector<double>(log.rows(), constant.value)});
   }
-  for (std::size_t i = 0; i < log.table_->columns(); ++i) {
-    const Symbol* symbol = find_symbol(log.table_->name(i));
-    if (symbol == nullptr || symbol->kind != SymbolKind::number) continue;
-    if (log.find(symbol->name) != nullptr) continue;
-    const bool taken_as_other =
-        std::any_of(log.channels_.begin(), log.channels_.end(),
-                    [&](const Channel& channel) { return channel.column == i; });
-    if (taken_as_other) continue;
-    MappedColumn own{std::string(symbol->name), "#" + std::to_string(i + 1), "", {}};
-    // A column that nobody asked for by a map must not stop the log.
-    if (auto taken = log.take_column(own); taken) {
-      log.map_.columns.push_back(std::move(own));
-    } else {
-      log.problems_.push_back(taken.error());
-    }
-  }
+  log.take_own_columns();
+  if (auto ok = log.divide_by_pressure(); !ok) return fail(ok.error());
   return log;
 }
 

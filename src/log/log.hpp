@@ -37,6 +37,11 @@ class Log {
   [[nodiscard]] const Channel* find(std::string_view symbol) const;
   /// A value; empty where the channel or the value is missing.
   [[nodiscard]] std::optional<double> value(std::string_view symbol, std::size_t row) const;
+  /// The table's column of a date, time, text or mark (`curve_id`, `remark`, `use`, ...): where the
+  /// map says, else under the symbol's own name. Empty where there is none.
+  [[nodiscard]] std::optional<std::size_t> text_column(std::string_view symbol) const;
+  /// Its text in a row, trimmed; "" where there is no such column. Valid while the log lives.
+  [[nodiscard]] std::string_view text(std::string_view symbol, std::size_t row) const;
   /// Where a value stands (the row alone for a constant).
   [[nodiscard]] Place place(const Channel& channel, std::size_t row) const;
   /// The map that was applied, the program's own for the reporting format's names included.
@@ -49,10 +54,27 @@ class Log {
 
  private:
   friend Result<Log> read_log(std::shared_ptr<const Table> table, const ColumnMap& map);
-  Result<void> take_column(const MappedColumn& mapped);
-  void read_values(Channel& channel, const std::vector<Conversion>& conversions);
+  /// A channel whose column holds partial pressures, kPa until the row's pressure is known.
+  struct Partial {
+    std::string symbol;
+    Place place;
+    bool own = false;  ///< nobody asked for it by a map
+  };
+  struct TextColumn {
+    std::string symbol;
+    std::size_t column = 0;
+  };
+  Result<void> take_column(const MappedColumn& mapped, bool own = false);
+  Result<void> take_text(const MappedColumn& mapped);
+  Result<Conversion> convert(const MappedColumn& mapped, std::size_t column, std::size_t block,
+                             bool& partial);
+  void read_values(Channel& channel, const std::vector<Conversion>& conversions, double factor);
+  void take_own_columns();
+  Result<void> divide_by_pressure();
   std::shared_ptr<const Table> table_;
   std::vector<Channel> channels_;
+  std::vector<TextColumn> texts_;
+  std::vector<Partial> partial_;
   ColumnMap map_;
   Notes notes_;
   std::vector<Error> problems_;
@@ -60,8 +82,10 @@ class Log {
 
 /// Types the columns. A column whose own title is a symbol of the reporting format and which the
 /// map does not name is understood as it is; all others stay in the table untouched. A map entry
-/// goes before the log's own column of that symbol. Errors: unreadable, for a mapped column that is
-/// not in the log, a unit that is unknown or of another dimension, or one symbol mapped twice.
+/// goes before the log's own column of that symbol. CO2 or H2O given as a partial pressure becomes
+/// a mole fraction by the row's Patm, plus chamber_overpressure where the log has it. Errors:
+/// unreadable, for a mapped column that is not in the log, a unit that is unknown or of another
+/// dimension, or one symbol mapped twice.
 Result<Log> read_log(std::shared_ptr<const Table> table, const ColumnMap& map = {});
 
 }  // namespace leafwright

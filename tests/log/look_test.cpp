@@ -45,7 +45,7 @@ TEST(Look, SaysWhatEachColumnIsAndWhy) {
             "unit from the units row, line 2\n"
             "net flux|umol m-2 s-1||number|2|0|1|2|not a name of the open reporting format; unit "
             "from the units row, line 2: flux per area\n"
-            "remark|||text|1|1|||not a name of the open reporting format\n"
+            "remark||remark|text|1|1|||title is the name of Leafwright's own formats\n"
             "void|||empty|0|2|||not a name of the open reporting format\n"
             "ph|||number|2|0|7|7|not a name of the open reporting format\n");
   EXPECT_FALSE(report.proved);
