@@ -32,3 +32,15 @@ leafwright_need_header(LEAFWRIGHT_BOOST_DIR boost/math/distributions/fisher_f.hp
 leafwright_need_header(LEAFWRIGHT_EIGEN_DIR Eigen/Core libeigen3-dev
                        ${hints} PATH_SUFFIXES eigen3)
 target_include_directories(leafwright_libraries SYSTEM INTERFACE ${LEAFWRIGHT_EIGEN_DIR})
+
+# What only the edge links: .xlsx is a zip archive of XML; time zones come from the system's tzdata.
+if(LEAFWRIGHT_EDGE)
+  leafwright_need_header(LEAFWRIGHT_MINIZIP_DIR minizip/unzip.h libminizip-dev)
+  find_library(LEAFWRIGHT_MINIZIP minizip REQUIRED)
+  mark_as_advanced(LEAFWRIGHT_MINIZIP)
+  add_library(leafwright_zip INTERFACE)
+  target_include_directories(leafwright_zip SYSTEM INTERFACE ${LEAFWRIGHT_MINIZIP_DIR})
+  target_link_libraries(leafwright_zip INTERFACE ${LEAFWRIGHT_MINIZIP})
+  find_package(EXPAT REQUIRED)
+  find_package(date REQUIRED)
+endif()

@@ -55,16 +55,30 @@ const char* code_name(ErrorCode code) {
   return "internal";
 }
 
-std::string Error::text() const {
+std::string column_letters(std::size_t column) {
   std::string out;
-  if (!place.file.empty()) out += place.file + ":";
-  if (place.line > 0) out += std::to_string(place.line) + ":";
-  if (place.column > 0) out += std::to_string(place.column) + ":";
-  if (!out.empty()) out += " ";
+  for (; column > 0; column = (column - 1) / 26) {
+    out.insert(out.begin(), static_cast<char>('A' + (column - 1) % 26));
+  }
+  return out;
+}
+
+std::string Place::text() const {
+  if (cell && column > 0) return file + " " + column_letters(column) + std::to_string(line);
+  std::string out = file;
+  for (const std::size_t number : {line, column}) {
+    if (number > 0) out += (out.empty() ? "" : ":") + std::to_string(number);
+  }
+  return out;
+}
+
+std::string Error::text() const {
+  std::string out = place.text();
+  if (!out.empty()) out += ": ";
   out += found;
   if (!expected.empty()) out += "; " + expected;
   if (!hint.empty()) out += "; " + hint;
-  if (!place.excerpt.empty()) out += excerpt_with_caret(place);
+  if (!place.excerpt.empty() && !place.cell) out += excerpt_with_caret(place);
   return out;
 }
 

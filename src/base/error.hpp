@@ -27,7 +27,15 @@ struct Place {
   std::size_t line = 0;
   std::size_t column = 0;
   std::string excerpt;  ///< the user's own line, shown with a caret under `column`
+  /// A cell of a spreadsheet: `line` is its row, `column` its column, shown as "C7".
+  bool cell = false;
+
+  /// "points.csv:7:3", "points.xlsx [Sheet1] C7", as far as it applies; "" for no place.
+  [[nodiscard]] std::string text() const;
 };
+
+/// What spreadsheets call a column: "A" for 1, "AA" for 27.
+std::string column_letters(std::size_t column);
 
 /// One failure. `found` is required; `expected` and `hint` may be empty.
 struct Error {

@@ -5,8 +5,8 @@
 
 #include "base/text.hpp"
 #include "cli/input.hpp"
+#include "files/xlsx.hpp"
 #include "report/sha256.hpp"
-#include "table/table.hpp"
 
 namespace leafwright::cli {
 namespace {
@@ -16,7 +16,7 @@ Result<Points> read_points(const std::string& path, const LayoutChoice& layout,
   auto bytes = read_input(path);
   if (!bytes) return fail(bytes.error());
   inputs.files.push_back({input_name(path), bytes->size(), sha256(*bytes)});
-  const auto table = read_table(std::move(*bytes), input_name(path), layout);
+  const auto table = open_table(std::move(*bytes), input_name(path), layout);
   if (!table) return fail(table.error());
   return cut_points(*table, options);
 }

@@ -4,6 +4,7 @@
 #include <cstdio>
 
 #include "files/read.hpp"
+#include "files/xlsx.hpp"
 
 namespace leafwright::cli {
 namespace {
@@ -29,6 +30,12 @@ Result<std::string> read_standard_input() {
 
 Result<std::string> read_input(const std::string& path) {
   return path == "-" ? read_standard_input() : read_file(path);
+}
+
+Result<Table> read_input_table(const std::string& path, const LayoutChoice& layout) {
+  auto bytes = read_input(path);
+  if (!bytes) return fail(bytes.error());
+  return open_table(std::move(*bytes), input_name(path), layout);
 }
 
 std::string input_name(const std::string& path) {

@@ -211,8 +211,7 @@ bool PointsCutter::read(const Source& source, std::size_t row, double& out, Curv
     return false;
   }
   Error error = value.error();
-  into.why =
-      error.found + " at " + line_text(error.place) + ":" + std::to_string(error.place.column);
+  into.why = error.found + " at " + error.place.text();
   problem(std::move(error));
   return false;
 }

@@ -43,6 +43,8 @@ struct LayoutChoice {
   std::optional<char> decimal;             ///< '.' or ','
   std::optional<std::size_t> header_line;  ///< one-based line of the first header
   std::optional<std::size_t> units_line;   ///< one-based; 0 says that there is no units row
+  std::optional<std::string> sheet;        ///< of a spreadsheet, by its name
+  bool cells = false;  ///< the text was made from a sheet: places are cells, tabs part them
 };
 
 }  // namespace leafwright

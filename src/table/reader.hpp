@@ -18,6 +18,7 @@ class TableReader {
  public:
   TableReader(std::string file, const LayoutChoice& choice) : choice_(choice) {
     table_.file_ = std::move(file);
+    table_.cells_ = choice.cells;
   }
   Result<Table> read(std::string bytes);
 

@@ -28,7 +28,7 @@ constexpr std::array<NamedEncoding, 4> encodings = {{{"utf-8", Encoding::utf8},
 }  // namespace
 
 SettingTable layout_settings() {
-  static const std::array<Setting, 5> settings{{
+  static const std::array<Setting, 6> settings{{
       {.name = "delimiter",
        .kind = SettingKind::choice,
        .choices = {"comma", "semicolon", "tab", "blanks"},
@@ -58,6 +58,10 @@ SettingTable layout_settings() {
        .help = "the line that holds the units, counted from 1; 0 where there is none",
        .source = detected,
        .value_name = "LINE"},
+      {.name = "sheet",
+       .help = "the sheet of a spreadsheet to read, by its name",
+       .source = "the first that is not hidden",
+       .value_name = "NAME"},
   }};
   return settings;
 }
@@ -77,6 +81,7 @@ LayoutChoice layout_choice(const Settings& settings) {
   if (settings.is_set("units-row")) {
     out.units_line = static_cast<std::size_t>(settings.whole("units-row"));
   }
+  if (settings.is_set("sheet")) out.sheet = settings.text("sheet");
   return out;
 }
 

@@ -6,7 +6,7 @@
 
 namespace leafwright {
 
-/// The settings `delimiter`, `decimal`, `encoding`, `header-row` and `units-row`.
+/// The settings `delimiter`, `decimal`, `encoding`, `header-row`, `units-row` and `sheet`.
 SettingTable layout_settings();
 
 /// What of the layout is forced; a setting that is not set is detected.

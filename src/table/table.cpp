@@ -102,6 +102,13 @@ Place Table::place_at(std::size_t offset) const {
   const auto after = std::upper_bound(line_begin_.begin(), line_begin_.end(), offset);
   const auto line = static_cast<std::size_t>(after - line_begin_.begin());
   const std::size_t begin = line_begin_[line - 1];
+  if (cells_) {
+    const auto at = [&](std::size_t i) {
+      return buffer_->begin() + static_cast<std::ptrdiff_t>(i);
+    };
+    const auto tabs = std::count(at(begin), at(offset), '\t');
+    return {file_, line, static_cast<std::size_t>(tabs) + 1, "", true};
+  }
   std::size_t end = std::min(buffer_->find('\n', begin), buffer_->size());
   while (end > begin && (*buffer_)[end - 1] == '\r') --end;
   // A "line" of this length is no text that a person could look at.

@@ -78,6 +78,8 @@ class Table {
   /// Faults of the text that did not stop the reading: ragged rows, open quotes, a cut last line.
   [[nodiscard]] const std::vector<Error>& problems() const { return problems_; }
   [[nodiscard]] const Notes& notes() const { return notes_; }
+  /// What whoever made the text knows about it.
+  void add_notes(Notes notes) { notes_.insert(notes_.end(), notes.begin(), notes.end()); }
   [[nodiscard]] const std::vector<KeptLine>& kept_lines() const { return kept_lines_; }
   /// Why a row's cells may stand in the wrong columns or be parts of numbers: its line has more
   /// cells than the header, fewer in a text split by blanks, or was cut in half. "" where sound.
@@ -102,6 +104,7 @@ class Table {
   [[nodiscard]] Place place_at(std::size_t offset) const;
 
   std::string file_;
+  bool cells_ = false;
   std::shared_ptr<const std::string> buffer_;  // UTF-8; cells point into it
   std::vector<std::uint32_t> line_begin_;
   std::vector<std::uint32_t> row_begin_;
