@@ -1,10 +1,7 @@
 #include "cli/fit_command.hpp"
 
-#include <array>
-
 #include "base/text.hpp"
 #include "cli/console.hpp"
-#include "cli/figures.hpp"
 #include "cli/fit_inputs.hpp"
 #include "cli/outputs.hpp"
 #include "cli/platform.hpp"
@@ -13,6 +10,8 @@
 #include "report/fit_csv.hpp"
 #include "report/fit_json.hpp"
 #include "report/fit_text.hpp"
+#include "study/figures.hpp"
+#include "study/sections.hpp"
 #include "table/settings.hpp"
 
 namespace leafwright::cli {
@@ -135,37 +134,6 @@ std::vector<Glossary> glossaries() {
 
 }  // namespace
 
-SettingTable fit_call_settings() {
-  static const std::array<Setting, 1> settings{{
-      {.name = "pathway",
-       .kind = SettingKind::choice,
-       .choices = {"c3", "c4"},
-       .help = "photosynthetic pathway of the leaves; required. This version fits C3 only",
-       .source = "no default: a C4 leaf fitted as C3 gives numbers without meaning"},
-  }};
-  return settings;
-}
-
-SettingTable figure_settings() {
-  static const std::array<Setting, 2> settings{{
-      {.name = "figure-width",
-       .kind = SettingKind::number,
-       .unit = "mm",
-       .default_value = "85",
-       .low = 60,
-       .high = 400,
-       .help = "width of the figure of one curve; 85, 120 and 180 suit the columns of a journal",
-       .source = "common practice, no source"},
-      {.name = "theme",
-       .kind = SettingKind::choice,
-       .default_value = "light",
-       .choices = {"light", "dark", "auto"},
-       .help = "colours of figures; auto follows the viewer, light is for print",
-       .source = "figures are printed more often than projected"},
-  }};
-  return settings;
-}
-
 Command fit_command() {
   return {.name = "fit",
           .summary = "photosynthetic capacities from A-Ci points, one set of parameters a curve",
@@ -174,7 +142,7 @@ Command fit_command() {
           .inputs_help =
               "delimited text with the columns A, Ci, Tleaf, Patm and curve_id; several "
               "files are one campaign; - reads standard input",
-          .settings = {{"leaves", fit_call_settings()},
+          .settings = {{"leaves", pathway_settings()},
                        {"curves", points_settings()},
                        {"layout of the files", layout_settings()},
                        {"fit", fit_settings()},

@@ -1,4 +1,4 @@
-#include "cli/figures.hpp"
+#include "study/figures.hpp"
 
 #include <fmt/format.h>
 
@@ -10,7 +10,7 @@
 #include "figure/aci_panel.hpp"
 #include "figure/contact_sheet.hpp"
 
-namespace leafwright::cli {
+namespace leafwright {
 namespace {
 
 constexpr std::size_t longest_name = 80;
@@ -89,4 +89,4 @@ Result<std::vector<FileToWrite>> draw_figures(const FitDocument& document, const
   return files;
 }
 
-}  // namespace leafwright::cli
+}  // namespace leafwright

@@ -6,10 +6,11 @@
 #include <vector>
 
 #include "base/error.hpp"
-#include "cli/outputs.hpp"
+#include "base/setting.hpp"
+#include "files/write.hpp"
 #include "report/fit_document.hpp"
 
-namespace leafwright::cli {
+namespace leafwright {
 
 /// File names (without ending) for curve ids: letters, digits, '-', '_' and '.' stay, the rest
 /// becomes '_'. No two are equal, also on a disk that does not tell capitals apart; none is one
@@ -21,4 +22,4 @@ std::vector<std::string> figure_names(const std::vector<std::string>& curve_ids)
 Result<std::vector<FileToWrite>> draw_figures(const FitDocument& document, const Settings& settings,
                                               const std::string& folder);
 
-}  // namespace leafwright::cli
+}  // namespace leafwright

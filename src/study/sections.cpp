@@ -1,0 +1,99 @@
+#include "study/sections.hpp"
+
+#include <algorithm>
+#include <array>
+#include <stdexcept>
+
+#include "air/settings.hpp"
+#include "base/text.hpp"
+#include "fit/fit.hpp"
+#include "log/cut.hpp"
+#include "log/points.hpp"
+#include "log/steps.hpp"
+
+namespace leafwright {
+
+const std::vector<SectionSpec>& study_sections() {
+  static const std::vector<SectionSpec> sections = {
+      {"flux",
+       "From mole fractions to fluxes, and which rows are one curve.",
+       {flux_settings(), cut_settings()}},
+      {"screen", "Which rows are points, and which are left out.", {step_settings()}},
+      {"ramp", "How ramps of CO2 are corrected.", {}},
+      {"fit",
+       "How the model is fitted to each curve.",
+       {pathway_settings(), points_settings(), fit_settings()}},
+      {"response", "How parameters follow temperature and light.", {}},
+      {"compare", "How groups of leaves are compared.", {}},
+      {"report", "How figures look; no number depends on them.", {figure_settings()}},
+  };
+  return sections;
+}
+
+SectionSettings::SectionSettings(const SectionSpec& spec) : spec_(&spec) {
+  for (const SettingTable table : spec.tables) tables_.emplace_back(table);
+}
+
+bool SectionSettings::has(const std::string& name) const {
+  return std::any_of(spec_->tables.begin(), spec_->tables.end(), [&](SettingTable table) {
+    return std::any_of(table.begin(), table.end(),
+                       [&](const Setting& setting) { return setting.name == name; });
+  });
+}
+
+Result<void> SectionSettings::set(const std::string& name, const std::string& value,
+                                  SettingOrigin origin) {
+  std::vector<std::string> known;
+  for (Settings& settings : tables_) {
+    for (const Setting& setting : settings.table()) {
+      if (setting.name == name) return settings.set(name, value, origin);
+      known.push_back(setting.name);
+    }
+  }
+  const std::string found = "unknown key '" + shortened(name) + "' in [" + spec_->name + "]";
+  if (known.empty()) {
+    return fail(ErrorCode::usage, found, "",
+                "nothing can be set in [" + spec_->name + "] in this version");
+  }
+  return fail(ErrorCode::usage, found, "a name of an option", suggest_name(name, known));
+}
+
+const Settings& SectionSettings::of(SettingTable table) const {
+  for (const Settings& settings : tables_) {
+    if (settings.table().data() == table.data()) return settings;
+  }
+  throw std::logic_error("[" + spec_->name + "] has no such table of settings");
+}
+
+SettingTable pathway_settings() {
+  static const std::array<Setting, 1> settings{{
+      {.name = "pathway",
+       .kind = SettingKind::choice,
+       .choices = {"c3", "c4"},
+       .help = "photosynthetic pathway of the leaves; required. This version fits C3 only",
+       .source = "no default: a C4 leaf fitted as C3 gives numbers without meaning"},
+  }};
+  return settings;
+}
+
+SettingTable figure_settings() {
+  static const std::array<Setting, 2> settings{{
+      {.name = "figure-width",
+       .kind = SettingKind::number,
+       .unit = "mm",
+       .default_value = "85",
+       .low = 60,
+       .high = 400,
+       .help = "width of the figure of one curve; 85, 120 and 180 suit the columns of a journal",
+       .source = "common practice, no source"},
+      {.name = "theme",
+       .kind = SettingKind::choice,
+       .default_value = "light",
+       .choices = {"light", "dark", "auto"},
+       .help = "colours of figures; auto follows the viewer, light is for print",
+       .source = "figures are printed more often than projected"},
+  }};
+  return settings;
+}
+
+}  // namespace leafwright
