@@ -81,11 +81,12 @@ std::string leaf_json(const SimulatorSettings& s) {
   const RehearsedLeaf& leaf = s.leaf;
   o.text("pathway", leaf.c4 ? "c4" : "c3").add("area", s.area);
   if (leaf.c4) {
-    const RehearsedC4& c = leaf.c4_leaf;
-    o.text("form", c.linear ? "linear" : "quadratic");
+    const C4Leaf& c = leaf.as_c4.leaf;
+    const C4Kinetics& k = leaf.as_c4.kinetics;
+    o.text("form", leaf.as_c4.linear ? "linear" : "quadratic");
     o.add("Vcmax", c.Vcmax).add("Vpmax", c.Vpmax).add("Vpr", c.Vpr).add("Rday", c.Rday);
-    o.add("Kp", c.Kp).add("gbs", c.gbs).add("Kc", c.Kc).add("Ko", c.Ko).add("O", c.O);
-    o.add("specificity_half_inverse", c.gamma_star).add("alpha", c.alpha);
+    o.add("Kp_ubar", k.Kp).add("gbs", k.gbs).add("Kc_ubar", k.Kc).add("Ko_mbar", k.Ko);
+    o.add("O_mbar", k.O).add("gamma_star", k.gamma_star).add("alpha", k.alpha);
   } else {
     o.add("Vcmax", leaf.c3.Vcmax).add("J", leaf.c3.J).add("TPU", leaf.c3.TPU);
     o.add("Rday", leaf.c3.Rday).add("Kc", leaf.kinetics.Kc).add("Ko", leaf.kinetics.Ko);

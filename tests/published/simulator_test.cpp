@@ -7,6 +7,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <limits>
 #include <sstream>
 
 #include "air/flux.hpp"
@@ -76,13 +77,12 @@ void take_leaf(const Truth& truth, SimulatorSettings& s) {
   s.leaf.c3 = {truth("Vcmax"), truth("J"), truth("TPU"), truth("Rd")};
   s.leaf.kinetics = {truth("Kc", "constants"), truth("Ko", "constants"), truth("O", "constants"),
                      truth("Gstar", "constants"), truth("Km", "constants")};
-  s.leaf.c4_leaf.Vcmax = truth("Vcmax4");
-  s.leaf.c4_leaf.Vpmax = truth("Vpmax");
-  s.leaf.c4_leaf.Vpr = truth("Vpr");
-  s.leaf.c4_leaf.Rday = truth("Rd");
-  s.leaf.c4_leaf.Kp = truth("Kp");
-  s.leaf.c4_leaf.gbs = truth("gbs");
-  s.leaf.c4_leaf.linear = true;  // the form that its A and Ci obey
+  RehearsedC4& c4 = s.leaf.as_c4;
+  c4.leaf = {truth("Vpmax"), truth("Vpr"), truth("Vcmax4"), std::numeric_limits<double>::infinity(),
+             truth("Rd")};
+  c4.kinetics.Kp = truth("Kp");
+  c4.kinetics.gbs = truth("gbs");
+  c4.linear = true;  // the form that its A and Ci obey, with mole fractions for ubar
   s.stomata.gsw = 1000 * truth("gsw");
   s.stomata.layer = {1000 * truth("gbw"), GbwIs::whole_leaf, 1, TwoSides::exact};
 }
