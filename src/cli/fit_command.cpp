@@ -140,8 +140,8 @@ Command fit_command() {
           .example = "leafwright fit points.csv --pathway c3 --out fits.csv --figures figures",
           .inputs = "POINTS...",
           .inputs_help =
-              "delimited text with the columns A, Ci, Tleaf, Patm and curve_id; several "
-              "files are one campaign; - reads standard input",
+              "delimited text or .xlsx with the columns A, Ci, Tleaf, Patm and curve_id; "
+              "several files are one campaign; - reads standard input",
           .settings = {{"leaves", pathway_settings()},
                        {"curves", points_settings()},
                        {"layout of the files", layout_settings()},

@@ -6,7 +6,6 @@
 #include "log/look.hpp"
 #include "report/look_report.hpp"
 #include "table/settings.hpp"
-#include "table/table.hpp"
 
 namespace leafwright::cli {
 namespace {
@@ -17,9 +16,7 @@ Exit ended(Console& console, const Error& error) {
 }
 
 Result<LookReport> look_at(const std::string& path, const LayoutChoice& layout) {
-  auto bytes = read_input(path);
-  if (!bytes) return fail(bytes.error());
-  const auto table = read_table(std::move(*bytes), input_name(path), layout);
+  const auto table = read_input_table(path, layout);
   if (!table) return fail(table.error());
   return look(*table);
 }
@@ -69,7 +66,7 @@ Command look_command() {
           .summary = "what is in a log: layout, columns, units, ranges, and what looks wrong",
           .example = "leafwright look points.csv",
           .inputs = "LOG...",
-          .inputs_help = "delimited text; - reads standard input",
+          .inputs_help = "delimited text or .xlsx; - reads standard input",
           .settings = {{"layout of the files", layout_settings()}},
           .options = {{"json", "FILE|-", "as JSON; with - on standard output instead of the text"},
                       {"force", "", "replace a file that is there already"},
