@@ -10,6 +10,7 @@
 #include "fit/correlation.hpp"
 #include "fit/exact.hpp"
 #include "fit/intervals.hpp"
+#include "fit/rows.hpp"
 #include "leaf/at25.hpp"
 #include "numeric/distributions.hpp"
 
@@ -17,82 +18,6 @@ namespace leafwright {
 namespace {
 
 constexpr double infinity = std::numeric_limits<double>::infinity();
-
-/// The rows of a curve that the fit uses, and what was left out.
-struct UsableRows {
-  std::vector<const CurveRow*> rows;
-  double tleaf = 0, patm = 0;
-  double tleaf_spread = 0;
-  Notes notes;
-};
-
-UsableRows usable_rows(const Curve& curve) {
-  UsableRows out;
-  std::size_t marked = 0, below_zero = 0;
-  double warmest = -infinity, coolest = infinity;
-  for (const CurveRow& row : curve.rows) {
-    if (!row.use) {
-      ++marked;
-      continue;
-    }
-    if (!(row.Ci > 0)) {
-      ++below_zero;
-      continue;
-    }
-    out.rows.push_back(&row);
-    out.tleaf += row.Tleaf;
-    out.patm += row.Patm;
-    warmest = std::max(warmest, row.Tleaf);
-    coolest = std::min(coolest, row.Tleaf);
-  }
-  const auto n = static_cast<double>(out.rows.size());
-  if (n > 0) {
-    out.tleaf /= n;
-    out.patm /= n;
-    out.tleaf_spread = warmest - coolest;
-  }
-  if (marked > 0) {
-    out.notes.push_back(
-        {NoteLevel::info, "rows-not-used",
-         fmt::format("{} row{} not used (marked or unreadable)", marked, marked == 1 ? "" : "s")});
-  }
-  if (below_zero > 0) {
-    out.notes.push_back(
-        {NoteLevel::caution, "ci-not-positive",
-         fmt::format("{} row{} with Ci at or below 0 left out: carboxylation has no meaning there",
-                     below_zero, below_zero == 1 ? "" : "s")});
-  }
-  return out;
-}
-
-struct Rday {
-  RdayMode mode = RdayMode::free;
-  double value = 0;
-};
-
-Result<Rday> rday_of(const UsableRows& usable, const RdaySource& source) {
-  using From = RdaySource::From;
-  if (source.from == From::fitted) return Rday{};
-  if (source.from == From::value) return Rday{RdayMode::fixed, source.value};
-  if (source.from == From::fraction) return Rday{RdayMode::fraction, source.value};
-  for (const CurveRow* row : usable.rows) {
-    if (!row->rday) {
-      return fail(ErrorCode::unfit, "no Rday in the column named by --rday",
-                  "a number in every row", "", row->place);
-    }
-    if (*row->rday != *usable.rows.front()->rday) {
-      return fail(ErrorCode::unfit,
-                  fmt::format("Rday {} here and {} above", *row->rday, *usable.rows.front()->rday),
-                  "one Rday per curve", "", row->place);
-    }
-  }
-  if (*usable.rows.front()->rday < 0) {
-    return fail(ErrorCode::unfit, fmt::format("Rday {}", *usable.rows.front()->rday),
-                "0 or more: respiration is positive", "change the sign",
-                usable.rows.front()->place);
-  }
-  return Rday{RdayMode::fixed, *usable.rows.front()->rday};
-}
 
 /// One limitation set, solved.
 struct Solved {
@@ -139,17 +64,9 @@ class Fitter {
       return fail(ErrorCode::usage, "no kinetics set", "one named by --kinetics");
     }
     Prepared out;
-    out.usable = usable_rows(curve);
-    if (out.usable.rows.empty()) {
-      std::string why;
-      for (const CurveRow& row : curve.rows) {
-        if (!row.why.empty()) why = row.why;
-      }
-      return fail(
-          ErrorCode::unfit,
-          why.empty() ? "no row can be used" : "no row can be used, the last because: " + why,
-          "rows with A, and Ci above 0");
-    }
+    auto usable = usable_rows(curve);
+    if (!usable) return fail(usable.error());
+    out.usable = std::move(*usable);
     const auto rday = rday_of(out.usable, o_.rday);
     if (!rday) return fail(rday.error());
     auto observations = make_observations(out.usable.rows, out.usable.tleaf, out.usable.patm, o_);
@@ -167,7 +84,7 @@ class Fitter {
                     std::optional<double> correlation) const;
 
  private:
-  Result<Solved> solve(const std::vector<Observation>& observations, const Rday& rday,
+  Result<Solved> solve(const std::vector<Observation>& observations, const RdayChoice& rday,
                        LimitationSet set) const {
     auto p = make_problem(observations, set, rday.mode, rday.value, o_.electrons, o_.alpha,
                           o_.min_points);
@@ -177,7 +94,7 @@ class Fitter {
     return out;
   }
 
-  Result<Choice> take_as_given(const std::vector<Observation>& observations, const Rday& rday,
+  Result<Choice> take_as_given(const std::vector<Observation>& observations, const RdayChoice& rday,
                                LimitationSet set) const {
     auto s = solve(observations, rday, set);
     if (!s) return fail(s.error());
@@ -187,7 +104,8 @@ class Fitter {
   }
 
   /// TPU enters by an F test at 5 % with at least two TPU rows.
-  Result<Choice> choose(const std::vector<Observation>& observations, const Rday& rday) const {
+  Result<Choice> choose(const std::vector<Observation>& observations,
+                        const RdayChoice& rday) const {
     Choice out;
     auto without = solve(observations, rday, {true, true, false});
     if (!without) {
