@@ -222,26 +222,19 @@ Result<void> find_path(PathData& data, const IdentifyOptions& options, GasPath& 
 }
 
 void describe(const PathData& data, const IdentifyOptions& options, GasPath& path) {
-  PathConditions& c = path.conditions;
-  std::optional<double> rate = data.records().front().programme.rate;
-  c.CO2_low = data.records().front().programme.CO2_low;
-  c.CO2_high = data.records().front().programme.CO2_high;
+  const RampRecord& first = *data.records().front().record;
+  PathConditions c = conditions_of(first);
   for (const FitRecord& record : data.records()) {
     path.records.push_back(record.record->name);
     c.CO2_low = std::min(c.CO2_low, record.programme.CO2_low);
     c.CO2_high = std::max(c.CO2_high, record.programme.CO2_high);
     const auto own = record.programme.rate;
-    if (!own || !rate || std::abs(*own - *rate) > 0.05 * std::abs(*rate)) rate.reset();
+    if (!own || !c.rate || std::abs(*own - *c.rate) > 0.05 * std::abs(*c.rate)) c.rate.reset();
     path.notes.insert(path.notes.end(), record.record->notes.begin(), record.record->notes.end());
   }
-  const RampRecord& first = *data.records().front().record;
-  c.rate = rate;
-  c.flow = median_of(first.flow).value_or(0);
-  c.Patm = median_of(first.Patm).value_or(0);
-  c.Tair = median_of(first.Tair);
-  c.date = first.date;
   c.gasket = options.gasket;
   path.chamber_tau_s = chamber_time_constant(first.instrument, c);
+  path.conditions = std::move(c);
 }
 
 Result<GasPath> identify_at_one_flow(const std::vector<const RampRecord*>& records,
@@ -259,6 +252,19 @@ Result<GasPath> identify_at_one_flow(const std::vector<const RampRecord*>& recor
 }
 
 }  // namespace
+
+PathConditions conditions_of(const RampRecord& record) {
+  const Programme programme = programme_of(record);
+  PathConditions c;
+  c.flow = median_of(record.flow).value_or(0);
+  c.Patm = median_of(record.Patm).value_or(0);
+  c.Tair = median_of(record.Tair);
+  c.rate = programme.rate;
+  c.CO2_low = programme.CO2_low;
+  c.CO2_high = programme.CO2_high;
+  c.date = record.date;
+  return c;
+}
 
 std::optional<double> air_per_volume(const Instrument& instrument,
                                      const PathConditions& conditions) {

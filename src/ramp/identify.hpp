@@ -47,10 +47,8 @@ struct IdentifyOptions {
 Result<GasPath> identify(const std::vector<RampRecord>& empties,
                          const IdentifyOptions& options = {});
 
-/// A record of the same air in both cells (empty chamber or bypass, CO2 standing still): the pure
-/// offset, which with the empty records' "offset + leak" gives the leak at the flow of `path`.
-/// Error: unfit, where both do not span two levels of CO2 50 umol mol-1 apart.
-Result<PathLeak> leak_from_same_air(const GasPath& path, const GasPath& same_air);
+/// Medians of flow, pressure and temperature, CO2 range, rate and date of a record.
+PathConditions conditions_of(const RampRecord& record);
 
 /// n/u in s: P V/(R T u) at the record's pressure (with the instrument's overpressure), temperature
 /// and flow. Empty where one of them is missing.

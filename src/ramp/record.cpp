@@ -222,6 +222,7 @@ Result<RampRecord> ramp_record(const Log& log, std::span<const std::size_t> rows
   record.role = role;
   record.instrument = instrument;
   record.area = instrument.area;
+  record.co2_per = instrument.co2_per.value_or(Co2Per::moist_air);
   auto kept =
       one_clock(log, **time, timed_rows(log, **time, rows, record.notes), name, record.notes);
   if (!kept) return fail(kept.error());

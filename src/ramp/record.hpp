@@ -18,6 +18,13 @@ namespace leafwright {
 
 enum class RecordRole { leaf, empty };
 
+/// When the two analyser cells were last made to agree on the same air.
+struct CellsEqualised {
+  std::string date;    ///< YYYY-MM-DD
+  double by = 0;       ///< what CO2s was shifted by, umol mol-1
+  bool in_log = true;  ///< do the logged values contain that step already?
+};
+
 /// Series of equal length, in the units of quantity/symbol.hpp; times strictly increase. Not a
 /// number marks a missing value inside a series; a series that the log lacks is empty.
 struct RampRecord {
@@ -33,6 +40,8 @@ struct RampRecord {
   std::optional<std::string> date;  ///< YYYY-MM-DD of the first row, where the log says
   std::optional<double> area;       ///< cm2; not needed for an empty chamber
   Co2Per co2_per = Co2Per::moist_air;
+  std::optional<CellsEqualised> equalised;     ///< empty: not known
+  std::optional<std::string> cell_difference;  ///< date of the table taken from CO2s, offset_table
   Instrument instrument;
   Notes notes;
 
