@@ -1,11 +1,12 @@
 #include "cli/settings_command.hpp"
 
-#include <array>
+#include <vector>
 
 #include "base/text.hpp"
 #include "cli/console.hpp"
 #include "cli/help.hpp"
 #include "fit/fit.hpp"
+#include "fit/response_table.hpp"
 #include "log/points.hpp"
 #include "plan/rehearse_settings.hpp"
 #include "report/settings_report.hpp"
@@ -16,21 +17,22 @@ namespace leafwright::cli {
 namespace {
 
 /// Every table of settings there is, in the order of the work.
-std::array<SettingGroup, 9> groups() {
-  return {{{"Leaves", "What was measured.", pathway_settings()},
-           {"Curves", "Which rows take part, and how they are grouped.", points_settings()},
-           {"Layout", "How the text of a file is laid out; what is not given is detected.",
-            layout_settings()},
-           {"Fit", "How the model is fitted to each curve.", fit_settings()},
-           {"Figures", "How figures look; no number depends on them.", figure_settings()},
-           {"Rehearsal: CO2 source", "What the simulated source sends out over time.",
-            rehearse_source_settings()},
-           {"Rehearsal: leaf", "The simulated leaf; its numbers are the truth of the record.",
-            rehearse_leaf_settings()},
-           {"Rehearsal: chamber and analysers", "The simulated instrument; it is invented.",
-            rehearse_chamber_settings()},
-           {"Rehearsal: record", "How the simulated record is logged, and its noise.",
-            rehearse_record_settings()}}};
+std::vector<SettingGroup> groups() {
+  return {{"Leaves", "What was measured.", pathway_settings()},
+          {"Curves", "Which rows take part, and how they are grouped.", points_settings()},
+          {"Layout", "How the text of a file is laid out; what is not given is detected.",
+           layout_settings()},
+          {"Fit", "How the model is fitted to each curve.", fit_settings()},
+          {"Response", "Which response is fitted to which values.", response_settings()},
+          {"Figures", "How figures look; no number depends on them.", figure_settings()},
+          {"Rehearsal: CO2 source", "What the simulated source sends out over time.",
+           rehearse_source_settings()},
+          {"Rehearsal: leaf", "The simulated leaf; its numbers are the truth of the record.",
+           rehearse_leaf_settings()},
+          {"Rehearsal: chamber and analysers", "The simulated instrument; it is invented.",
+           rehearse_chamber_settings()},
+          {"Rehearsal: record", "How the simulated record is logged, and its noise.",
+           rehearse_record_settings()}};
 }
 
 Exit print(Console& console, const std::string& text) {
