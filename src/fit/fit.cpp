@@ -7,8 +7,10 @@
 #include <limits>
 
 #include "fit/budget.hpp"
+#include "fit/campaign.hpp"
 #include "fit/correlation.hpp"
 #include "fit/exact.hpp"
+#include "fit/gm.hpp"
 #include "fit/intervals.hpp"
 #include "fit/rows.hpp"
 #include "leaf/at25.hpp"
@@ -369,25 +371,6 @@ CurveFit Fitter::complete(const Curve& curve, const Prepared& ready,
   return out;
 }
 
-void note_correlation(CampaignFit& out, const C3FitOptions& options, std::size_t curves) {
-  if (options.intervals != IntervalMethod::profile || curves == 0) return;
-  using From = CorrelationSource::From;
-  if (options.correlation.from == From::estimated && !out.correlation) {
-    out.notes.push_back({NoteLevel::info, "correlation-not-estimated",
-                         fmt::format("intervals take residuals as independent: {} curve{} cannot "
-                                     "tell their correlation (5 are needed, or --correlation "
-                                     "VALUE)",
-                                     curves, curves == 1 ? "" : "s")});
-  } else if (out.correlation) {
-    out.notes.push_back(
-        {NoteLevel::info, "correlation",
-         fmt::format(
-             "widened intervals take neighbouring residuals as correlated by {:.2f} ({})",
-             *out.correlation,
-             options.correlation.from == From::given ? "given" : "estimated over all curves")});
-  }
-}
-
 }  // namespace
 
 const char* status_name(Status status) {
@@ -408,6 +391,7 @@ const char* status_name(Status status) {
 
 Result<CurveFit> fit_curve(const Curve& curve, const C3FitOptions& options,
                            std::optional<double> correlation) {
+  if (is_numeric(options)) return fit_numeric_c3_curve(curve, options, correlation);
   const Fitter fitter(options);
   const auto ready = fitter.prepare(curve);
   if (!ready) return fail(ready.error());
@@ -416,43 +400,13 @@ Result<CurveFit> fit_curve(const Curve& curve, const C3FitOptions& options,
 
 CampaignFit fit_curves(std::span<const Curve> curves, const C3FitOptions& options,
                        const Progress& progress, const Cancel* cancel) {
-  CampaignFit out;
-  const Fitter fitter(options);
-  std::vector<std::pair<const Curve*, Prepared>> ready;
-  std::vector<CorrelationProfile> profiles;
-  for (const Curve& curve : curves) {
-    auto prepared = fitter.prepare(curve);
-    if (!prepared) {
-      out.failed.push_back({curve.curve_id, prepared.error().text()});
-      continue;
-    }
-    if (auto profile = correlation_profile(prepared->design)) {
-      profiles.push_back(std::move(*profile));
-    }
-    ready.emplace_back(&curve, std::move(*prepared));
-  }
-  using From = CorrelationSource::From;
-  if (options.intervals == IntervalMethod::profile) {
-    if (options.correlation.from == From::given) out.correlation = options.correlation.value;
-    if (options.correlation.from == From::estimated) {
-      out.correlation = estimate_correlation(profiles);
-    }
-  }
+  if (is_numeric(options)) return fit_numeric_c3(curves, options, progress, cancel);
+  CampaignFit out = run_campaign(curves, Fitter(options), {options.intervals, options.correlation},
+                                 progress, cancel);
   if (options.kinetics != nullptr) {
     if (const auto basis = check_gm_basis(*options.kinetics, false)) {
-      out.notes.insert(out.notes.end(), basis->begin(), basis->end());
+      out.notes.insert(out.notes.begin(), basis->begin(), basis->end());
     }
-  }
-  note_correlation(out, options, ready.size());
-  for (std::size_t i = 0; i < ready.size(); ++i) {
-    if (cancel != nullptr && cancel->raised()) {
-      out.notes.push_back({NoteLevel::warning, "interrupted",
-                           fmt::format("stopped after {} of {} curves", i, ready.size())});
-      break;
-    }
-    out.fits.push_back(fitter.complete(*ready[i].first, ready[i].second, out.correlation));
-    report_progress(progress, static_cast<double>(i + 1) / static_cast<double>(ready.size()),
-                    ready[i].first->curve_id);
   }
   return out;
 }

@@ -8,6 +8,7 @@
 
 #include "base/note.hpp"
 #include "leaf/c3.hpp"
+#include "leaf/c4_kinetics.hpp"
 #include "leaf/kinetics.hpp"
 
 namespace leafwright {
@@ -33,6 +34,26 @@ struct At25 {
   std::optional<double> value, low, high;
 };
 
+/// What is said to set the plateau of a C4 curve. One curve at one light cannot tell (Vcmax, Vpr
+/// and J give the same curve), so it is unnamed unless the user names it.
+enum class C4Plateau { unnamed, vcmax, vpr, j };
+const char* c4_plateau_name(C4Plateau plateau);  ///< "unnamed", "vcmax", "vpr", "j"
+
+/// What limits a row of a C4 curve: CO2 for PEP carboxylase (initial slope), or the plateau.
+enum class C4State { pep, plateau };
+const char* c4_state_name(C4State state);  ///< "pep", "plateau"
+
+/// The fitted C4 curve (fitted.hpp computes rates from it).
+struct C4Fitted {
+  C4Plateau plateau = C4Plateau::unnamed;
+  C4Kinetics kinetics;  ///< partial pressures at Tleaf and Patm
+  double bar = 1;       ///< Patm in bar: Cm in ubar is Ci times this
+  double Vpmax = 0;     ///< umol m-2 s-1; infinity: limits no row
+  double top = 0;       ///< plateau (gross), Vcmax, Vpr or J; infinity: limits no row
+  double Rday = 0;
+  std::optional<double> transition;  ///< Ci at which the plateau begins, umol mol-1
+};
+
 /// One used row, as fitted. `row` is the zero-based row of the curve.
 struct FittedRow {
   std::size_t row = 0;
@@ -41,6 +62,7 @@ struct FittedRow {
   double A_model = 0;
   double residual = 0;  ///< A - A_model
   Limitation state = Limitation::rubisco;
+  std::optional<C4State> c4;  ///< of a C4 row, instead of `state`
 };
 
 /// A solution other than the best: the next local minimum, or the other limitation set.
@@ -53,10 +75,11 @@ struct Alternative {
 
 /// How far one parameter moves when something outside the noise moves by a stated step.
 struct BudgetLine {
-  std::string cause;                    ///< "Tleaf", "area", ...
-  std::string step;                     ///< "+1 K", "+1 %", ...
-  std::optional<double> Vcmax, J, TPU;  ///< relative change, %
-  std::optional<double> Rday;           ///< change, umol m-2 s-1
+  std::string cause;                           ///< "Tleaf", "area", ...
+  std::string step;                            ///< "+1 K", "+1 %", ...
+  std::optional<double> Vcmax, J, TPU;         ///< relative change, %
+  std::optional<double> Rday;                  ///< change, umol m-2 s-1
+  std::optional<double> Vpmax = {}, top = {};  ///< relative change, %, of a C4 curve
 };
 
 struct Transition {
@@ -85,7 +108,15 @@ struct CurveFit {
   Electrons electrons;
   double alpha = 0;
   std::vector<Limitation> permitted;  ///< the limitation set of this fit
+  /// C3. With finite gm the first two are called Vcmax_gm and J_gm: the plain names are for
+  /// infinite gm.
   Estimate Vcmax, J, TPU, Rday;
+  /// gm where it was fitted or given; of a C4 curve all of Vpmax, the plateau, Rday and the initial
+  /// slope (estimates_of in fitted.hpp lists what a fit has).
+  std::vector<Estimate> more;
+  std::optional<double> gm;     ///< mol m-2 s-1, used in the model; empty: infinite
+  std::optional<double> theta;  ///< of the smooth minimum; empty: sharp
+  std::optional<C4Fitted> c4;
   std::string interval_kind;  ///< such as "95 % profile"; empty: no intervals
   Basis basis = Basis::partial_pressure;
   bool kinetics_per_row = false;

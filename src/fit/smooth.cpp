@@ -1,0 +1,234 @@
+#include "fit/smooth.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <limits>
+#include <stdexcept>
+
+#include "fit/exact.hpp"
+
+namespace leafwright {
+namespace {
+
+constexpr double infinity = std::numeric_limits<double>::infinity();
+
+/// A smooth minimum of two with its derivatives; an infinite one does not take part.
+struct Blend {
+  double x, by_a, by_b;
+};
+
+Blend blend(double a, double b, double theta) {
+  if (!(b < infinity)) return {a, 1, 0};
+  if (!(a < infinity)) return {b, 0, 1};
+  if (a + b <= 0) return {0, 0.5, 0.5};
+  const double x = smooth_minimum(a, b, theta);
+  const double bottom = a + b - 2 * theta * x;
+  if (!(bottom > 1e-14 * (a + b))) return {x, 0.5, 0.5};
+  return {x, (b - x) / bottom, (a - x) / bottom};
+}
+
+/// Coefficients of one row: W/C of each state per unit of capacity, times (C - Gamma*).
+struct Row {
+  double c = 0, j = 0, p = 0;  ///< p = 0: TPU cannot limit
+  double net = 0;              ///< C - Gamma*
+};
+
+Row row_at(double C, const Kinetics& k, const Electrons& e, double alpha) {
+  Row row;
+  row.net = C - k.gamma_star;
+  row.c = 1 / (C + k.Km);
+  row.j = 1 / (e.carboxylation * C + e.oxygenation * k.gamma_star);
+  const double room = C - (1 + 3 * alpha) * k.gamma_star;
+  row.p = room > 0 ? 3 / room : 0;
+  return row;
+}
+
+/// W/C and its derivatives by V, 1/J, 1/T.
+struct Carboxylation {
+  double w, by_V, by_inverse_J, by_inverse_T;
+};
+
+/// `u`, `v` are 1/J and 1/TPU; 0 where they do not limit. V may be infinite.
+Carboxylation carboxylation(const Row& row, double V, double u, double v, double theta) {
+  const double a = V < infinity ? V * row.c : infinity;
+  const double b = u > 0 ? row.j / u : infinity;
+  const double d = v > 0 && row.p > 0 ? row.p / v : infinity;
+  const Blend first = blend(a, b, theta);
+  const Blend second = blend(first.x, d, theta);
+  Carboxylation out{second.x, second.by_a * first.by_a * row.c, 0, 0};
+  // For u -> 0 the smooth minimum is a - (1 - theta) a^2/b + ..., and b = j/u.
+  if (u > 0) {
+    out.by_inverse_J = -second.by_a * first.by_b * row.j / (u * u);
+  } else if (V < infinity) {
+    out.by_inverse_J = -second.by_a * (1 - theta) * a * a / row.j;
+  }
+  if (v > 0 && row.p > 0) {
+    out.by_inverse_T = -second.by_b * row.p / (v * v);
+  } else if (row.p > 0) {
+    out.by_inverse_T = -(1 - theta) * first.x * first.x / row.p;
+  }
+  return out;
+}
+
+class SmoothModel final : public CurveModel, private SmoothTarget {
+ public:
+  SmoothModel(std::span<const Observation> observations, LimitationSet permitted,
+              const RdayChoice& rday, const Electrons& electrons, double alpha, double theta)
+      : observations_(observations.begin(), observations.end()),
+        permitted_(permitted),
+        rday_(rday),
+        electrons_(electrons),
+        alpha_(alpha),
+        theta_(theta),
+        specs_(4) {
+    for (const Observation& o : observations_) {
+      A_.push_back(o.A);
+      rows_.push_back(row_at(o.Ci, o.kinetics, electrons, alpha));
+      largest_ = std::max(largest_, std::abs(o.A));
+    }
+    const char* symbols[] = {"Vcmax", "J", "TPU", "Rday"};
+    for (std::size_t k = 0; k < 4; ++k) specs_[k].symbol = symbols[k];
+    specs_[c3_j].reciprocal = specs_[c3_t].reciprocal = true;
+    specs_[c3_r].capacity = false;
+    specs_[c3_r].fixed = rday.mode != RdayMode::free;
+    specs_[c3_v].counted = permitted.rubisco;
+    specs_[c3_j].counted = permitted.rubp;
+    specs_[c3_t].counted = permitted.tpu;
+  }
+
+  [[nodiscard]] const std::vector<double>& observed() const override { return A_; }
+  [[nodiscard]] const std::vector<ParameterSpec>& specs() const override { return specs_; }
+
+  [[nodiscard]] SmallMinimum solve(const HeldParameters& held,
+                                   const Parameters* near) const override {
+    SmallMinimum best;
+    best.ssr = infinity;
+    if (near != nullptr) {
+      attempt(held, *near, best);
+      return best;
+    }
+    if (starts_.empty()) make_starts();
+    for (const Parameters& start : starts_) attempt(held, start, best);
+    return best;
+  }
+
+  void rates(const Parameters& p, double* A, double* J) const override {
+    const bool fraction = rday_.mode == RdayMode::fraction;
+    const double R = fraction ? rday_.value * p[c3_v] : p[c3_r];
+    for (std::size_t i = 0; i < A_.size(); ++i) {
+      const Row& row = rows_[i];
+      const Carboxylation w = carboxylation(row, p[c3_v], p[c3_j], p[c3_t], theta_);
+      A[i] = row.net * w.w - R;
+      if (J == nullptr) continue;
+      double* out = J + i * most_parameters;
+      out[c3_v] = row.net * w.by_V - (fraction ? rday_.value : 0);
+      out[c3_j] = permitted_.rubp ? row.net * w.by_inverse_J : 0;
+      out[c3_t] = permitted_.tpu ? row.net * w.by_inverse_T : 0;
+      out[c3_r] = fraction ? 0 : -1;
+      out[c3_resistance] = 0;
+    }
+  }
+
+ private:
+  [[nodiscard]] std::size_t rows() const override { return A_.size(); }
+  bool evaluate(const Parameters& p, double* r, double* J) const override {
+    rates(p, r, J);
+    bool finite = true;
+    for (std::size_t i = 0; i < A_.size(); ++i) {
+      r[i] -= A_[i];
+      finite = finite && std::isfinite(r[i]);
+    }
+    return finite;
+  }
+
+  void attempt(const HeldParameters& held, Parameters start, SmallMinimum& best) const {
+    Box box;
+    box.upper = {1e4 * largest_, 1e3 / largest_, 1e4 / largest_, 1e6};
+    const std::array<bool, 4> allowed{permitted_.rubisco, permitted_.rubp, permitted_.tpu,
+                                      rday_.mode == RdayMode::free};
+    for (std::size_t k = 0; k < 4; ++k) {
+      box.free[k] = allowed[k] && !held[k];
+      if (held[k]) start[k] = *held[k];
+    }
+    if (!permitted_.rubisco) start[c3_v] = held[c3_v].value_or(infinity);
+    if (!permitted_.rubp) start[c3_j] = held[c3_j].value_or(0);
+    if (!permitted_.tpu) start[c3_t] = held[c3_t].value_or(0);
+    if (rday_.mode == RdayMode::fixed) start[c3_r] = rday_.value;
+    // Rubisco that limits nothing: as large as the box allows.
+    if (box.free[c3_v] && !(start[c3_v] < infinity)) start[c3_v] = 20 * largest_;
+    if (held[c3_v] && !(*held[c3_v] < infinity)) start[c3_v] = 1e4 * largest_;
+    SmallMinimum m = minimise(*this, box, start);
+    if (!(m.ssr < best.ssr)) return;
+    if (rday_.mode == RdayMode::fraction) m.p[c3_r] = rday_.value * m.p[c3_v];
+    best = m;
+    if (best.p[c3_v] >= 0.999e4 * largest_) best.p[c3_v] = infinity;
+  }
+
+  void make_starts() const {
+    const std::array<LimitationSet, 3> sets{
+        {{true, true, true}, {true, true, false}, {true, false, true}}};
+    for (const LimitationSet& set : sets) {
+      const LimitationSet both{set.rubisco && permitted_.rubisco, set.rubp && permitted_.rubp,
+                               set.tpu && permitted_.tpu};
+      if (both.count() == 0) continue;
+      const auto problem =
+          make_problem(observations_, both, rday_.mode, rday_.value, electrons_, alpha_);
+      if (!problem) continue;
+      add_start(solve_exact(*problem).leaf);
+    }
+    if (starts_.empty()) add_start({2 * largest_, 3 * largest_, largest_, 0.02 * largest_});
+    const Parameters first = starts_.front();
+    starts_.push_back({1.3 * first[c3_v], 0.8 * first[c3_j], 0.9 * first[c3_t],
+                       0.5 * first[c3_r] + 0.01 * largest_});
+    starts_.push_back({1.1 * first[c3_v], first[c3_j] + 0.2 / largest_,
+                       0.5 * (first[c3_t] + 1 / largest_), 1.5 * first[c3_r]});
+  }
+  void add_start(const C3Leaf& leaf) const {
+    // Capacities a little above the sharp ones, which the blend pulls down.
+    const Parameters start{1.02 * leaf.Vcmax, leaf.J < infinity ? 0.98 / leaf.J : 0,
+                           leaf.TPU < infinity && leaf.TPU > 0 ? 0.98 / leaf.TPU : 0, leaf.Rday};
+    starts_.push_back(start);
+  }
+
+  std::vector<Observation> observations_;
+  LimitationSet permitted_;
+  RdayChoice rday_;
+  Electrons electrons_;
+  double alpha_, theta_;
+  std::vector<ParameterSpec> specs_;
+  std::vector<double> A_;
+  std::vector<Row> rows_;
+  double largest_ = 1e-6;
+  mutable std::vector<Parameters> starts_;
+};
+
+}  // namespace
+
+double smooth_c3_rate(double C, double theta, const C3Leaf& leaf, const Kinetics& k,
+                      const Electrons& e, double alpha) {
+  const Row row = row_at(C, k, e, alpha);
+  const auto inverse = [](double capacity) {
+    return capacity < infinity ? 1 / std::max(capacity, 1e-300) : 0.0;
+  };
+  const double w = carboxylation(row, leaf.Vcmax, inverse(leaf.J), inverse(leaf.TPU), theta).w;
+  if (!(w < infinity)) throw std::logic_error("smooth_c3_rate: nothing limits");
+  return row.net * w - leaf.Rday;
+}
+
+Result<std::unique_ptr<CurveModel>> make_smooth_model(std::span<const Observation> observations,
+                                                      LimitationSet permitted,
+                                                      const RdayChoice& rday,
+                                                      const Electrons& electrons, double alpha,
+                                                      double theta) {
+  if (!(theta > 0 && theta <= 1)) {
+    return fail(ErrorCode::usage, fmt::format("theta {}", theta), "a number above 0 and up to 1");
+  }
+  // The sharp problem checks the rows.
+  const auto sharp = make_problem(observations, permitted, rday.mode, rday.value, electrons, alpha);
+  if (!sharp) return fail(sharp.error());
+  return std::make_unique<SmoothModel>(observations, permitted, rday, electrons, alpha, theta);
+}
+
+}  // namespace leafwright
