@@ -1,5 +1,7 @@
 #include "ramp/record.hpp"
 
+#include <fmt/format.h>
+
 #include <algorithm>
 #include <array>
 #include <cmath>
@@ -39,21 +41,32 @@ std::string rows_text(const Log& log, const std::vector<std::size_t>& rows) {
   return (rows.size() == 1 ? "line " : "lines ") + join(lines, ", ", 5);
 }
 
-Result<const Channel*> time_channel(const Log& log, const std::string& name) {
-  for (const char* symbol : {"time_s", "elapsed_s"}) {
-    if (const Channel* channel = log.find(symbol); channel != nullptr) return channel;
-  }
+Result<TimeAxis> axis_of(const Log& log, const TimeChoice& choice, const std::string& name) {
+  auto axis = time_axis(log, choice);
+  if (!axis || axis->there()) return axis;
   return fail(ErrorCode::unreadable, name + " has no time",
-              "a column time_s or elapsed_s, in seconds",
+              "a column time_s or elapsed_s in seconds, or date and time",
               "name its column in a map: [columns] elapsed_s = {title = \"...\", unit = \"s\"}");
 }
 
+/// YYYY-MM-DD of a day counted from 1970-01-01 (Hinnant's algorithm).
+std::string date_text(std::int64_t day) {
+  const std::int64_t z = day + 719468, era = (z >= 0 ? z : z - 146096) / 146097;
+  const std::int64_t of_era = z - era * 146097;
+  const std::int64_t year = (of_era - of_era / 1460 + of_era / 36524 - of_era / 146096) / 365;
+  const std::int64_t of_year = of_era - (365 * year + year / 4 - year / 100);
+  const std::int64_t shifted = (5 * of_year + 2) / 153;
+  const std::int64_t month = shifted < 10 ? shifted + 3 : shifted - 9;
+  const std::int64_t date = of_year - (153 * shifted + 2) / 5 + 1;
+  return fmt::format("{:04}-{:02}-{:02}", year + era * 400 + (month <= 2 ? 1 : 0), month, date);
+}
+
 /// Rows with a time, in file order.
-std::vector<std::size_t> timed_rows(const Log& log, const Channel& time,
+std::vector<std::size_t> timed_rows(const Log& log, const TimeAxis& time,
                                     std::span<const std::size_t> rows, Notes& notes) {
   std::vector<std::size_t> kept, lost;
   for (const std::size_t row : rows) {
-    (std::isnan(time.values[row]) ? lost : kept).push_back(row);
+    (std::isnan(time.seconds[row]) ? lost : kept).push_back(row);
   }
   if (!lost.empty()) {
     notes.push_back(
@@ -64,12 +77,12 @@ std::vector<std::size_t> timed_rows(const Log& log, const Channel& time,
 }
 
 /// The longest stretch in which the clock does not step back.
-Result<std::vector<std::size_t>> one_clock(const Log& log, const Channel& time,
+Result<std::vector<std::size_t>> one_clock(const Log& log, const TimeAxis& time,
                                            const std::vector<std::size_t>& rows,
                                            const std::string& name, Notes& notes) {
   std::vector<std::size_t> begins = {0}, back;
   for (std::size_t i = 1; i < rows.size(); ++i) {
-    if (time.values[rows[i]] < time.values[rows[i - 1]]) {
+    if (time.seconds[rows[i]] < time.seconds[rows[i - 1]]) {
       begins.push_back(i);
       back.push_back(rows[i]);
     }
@@ -97,11 +110,11 @@ Result<std::vector<std::size_t>> one_clock(const Log& log, const Channel& time,
   return std::vector<std::size_t>(from, from + static_cast<std::ptrdiff_t>(length));
 }
 
-std::vector<std::size_t> without_same_time(const Log& log, const Channel& time,
+std::vector<std::size_t> without_same_time(const Log& log, const TimeAxis& time,
                                            const std::vector<std::size_t>& rows, Notes& notes) {
   std::vector<std::size_t> kept, lost;
   for (const std::size_t row : rows) {
-    const bool same = !kept.empty() && !(time.values[row] > time.values[kept.back()]);
+    const bool same = !kept.empty() && !(time.seconds[row] > time.seconds[kept.back()]);
     (same ? lost : kept).push_back(row);
   }
   if (!lost.empty()) {
@@ -207,7 +220,8 @@ double usual_interval(const RampRecord& record) {
 }
 
 Result<RampRecord> ramp_record(const Log& log, std::span<const std::size_t> rows, RecordRole role,
-                               const Instrument& instrument, const std::string& name) {
+                               const Instrument& instrument, const std::string& name,
+                               const TimeChoice& choice) {
   for (const char* symbol : {"CO2r", "CO2s"}) {
     if (log.find(symbol) == nullptr) {
       return fail(ErrorCode::unreadable, name + " has no " + symbol,
@@ -215,7 +229,7 @@ Result<RampRecord> ramp_record(const Log& log, std::span<const std::size_t> rows
                   "name its column in a map; a differential alone is not enough");
     }
   }
-  const auto time = time_channel(log, name);
+  const auto time = axis_of(log, choice, name);
   if (!time) return fail(time.error());
   RampRecord record;
   record.name = name;
@@ -223,10 +237,9 @@ Result<RampRecord> ramp_record(const Log& log, std::span<const std::size_t> rows
   record.instrument = instrument;
   record.area = instrument.area;
   record.co2_per = instrument.co2_per.value_or(Co2Per::moist_air);
-  auto kept =
-      one_clock(log, **time, timed_rows(log, **time, rows, record.notes), name, record.notes);
+  auto kept = one_clock(log, *time, timed_rows(log, *time, rows, record.notes), name, record.notes);
   if (!kept) return fail(kept.error());
-  *kept = without_same_time(log, **time, *kept, record.notes);
+  *kept = without_same_time(log, *time, *kept, record.notes);
   record.rows = without_repeats(log, *kept, record.notes);
   if (record.rows.size() < fewest_rows) {
     return fail(ErrorCode::unreadable,
@@ -239,7 +252,9 @@ Result<RampRecord> ramp_record(const Log& log, std::span<const std::size_t> rows
     for (const std::size_t row : record.rows) values.push_back(channel.values[row]);
     return values;
   };
-  record.time_s = take(**time);
+  for (const std::size_t row : record.rows) record.time_s.push_back(time->seconds[row]);
+  if (time->first_day) record.date = date_text(*time->first_day);
+  record.notes.insert(record.notes.end(), time->notes.begin(), time->notes.end());
   for (const auto& [symbol, series] : series_of) {
     if (const Channel* channel = log.find(symbol); channel != nullptr) {
       record.*series = take(*channel);

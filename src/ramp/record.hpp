@@ -13,6 +13,7 @@
 #include "base/note.hpp"
 #include "log/instrument.hpp"
 #include "log/log.hpp"
+#include "log/time.hpp"
 
 namespace leafwright {
 
@@ -51,7 +52,7 @@ struct RampRecord {
 /// Every row of a log, in order: 0, 1, 2, ...
 std::vector<std::size_t> all_rows(const Log& log);
 
-/// The rows of a log as a record. Time is `time_s`, else `elapsed_s`. Area is the log's column
+/// The rows of a log as a record. Time is that of log/time.hpp. Area is the log's column
 /// (its median), else the instrument's.
 ///
 /// Told in `notes`, about: "rows-without-time"; "time-repeated" and "rows-repeated" (the same time,
@@ -62,7 +63,8 @@ std::vector<std::size_t> all_rows(const Log& log);
 /// steps back so often that less than half of the rows are in one stretch, or CO2r and CO2s differ
 /// by a factor as two units do.
 Result<RampRecord> ramp_record(const Log& log, std::span<const std::size_t> rows, RecordRole role,
-                               const Instrument& instrument, const std::string& name);
+                               const Instrument& instrument, const std::string& name,
+                               const TimeChoice& time = {});
 
 /// The median of the values that are numbers; empty where there is none.
 std::optional<double> median_of(std::span<const double> values);
