@@ -71,6 +71,12 @@ Result<void> Cutter::choose() {
   const Table& table = log_.table();
   const std::string name = choice_.column.value_or("curve_id");
   const bool wants_column = !choice_.by || *choice_.by == CutBy::column;
+  const auto mapped = choice_.column ? std::nullopt : log_.text_column("curve_id");
+  if (wants_column && mapped) {
+    column_ = *mapped;
+    out_.by = CutBy::column;
+    return {};
+  }
   if (wants_column && table.has(name)) {
     const auto column = table.find(name);
     if (!column) return fail(column.error());
@@ -252,13 +258,17 @@ void Cutter::by_remark_lines() {
 
 Result<void> Cutter::by_remark_column() {
   const Table& table = log_.table();
-  if (!table.has(choice_.remark_column)) {
-    Error error = missing_column(table, choice_.remark_column, "the column of remarks");
-    error.code = ErrorCode::usage;
-    return fail(std::move(error));
+  std::optional<std::size_t> column = log_.text_column("remark");
+  if (!choice_.remark_column.empty()) {
+    if (!table.has(choice_.remark_column)) {
+      Error error = missing_column(table, choice_.remark_column, "the column of remarks");
+      error.code = ErrorCode::usage;
+      return fail(std::move(error));
+    }
+    const auto found = table.find(choice_.remark_column);
+    if (!found) return fail(found.error());
+    column = *found;
   }
-  const auto column = table.find(choice_.remark_column);
-  if (!column) return fail(column.error());
   std::string id = file_stem(table.file()) + "-0";
   for (std::size_t row = 0; row < log_.rows(); ++row) {
     const std::string_view text = trim(table.text(*column, row));
@@ -266,7 +276,7 @@ Result<void> Cutter::by_remark_column() {
     put(row, id);
   }
   out_.notes.push_back({NoteLevel::info, "curves-from-remarks",
-                        "cut by the column '" + choice_.remark_column +
+                        "cut by the column '" + table.name(*column) +
                             "': " + counted(out_.curves.size(), "curve") +
                             ", each named by its remark; a row without one follows the row above"});
   return {};
@@ -384,7 +394,7 @@ Result<Cut> Cutter::cut() {
                 "cut where the first two set-points of CO2r come again");
       break;
     case CutBy::remarks:
-      if (!choice_.remark_column.empty()) {
+      if (!choice_.remark_column.empty() || log_.text_column("remark")) {
         done = by_remark_column();
         break;
       }

@@ -62,14 +62,19 @@ struct Cut {
 Result<Cut> cut_log(const Log& log, const TimeAxis& axis, const Samples* samples,
                     const CutChoice& choice, const TimeChoice& time = {});
 
+/// What a join of curves and samples leaves over: curves that the samples table does not have (with
+/// the nearest id, as a rename may be due), rows of the table that this log does not have.
+Notes join_notes(const Cut& cut, const Samples& samples, const std::string& log);
+
 /// The rows at which the programme of CO2r begins anew (the first always). Used by cut_log.
 std::vector<std::size_t> programme_starts(const Log& log, const TimeAxis& axis,
                                           const CutChoice& choice);
 
-/// The settings `cut`, `gap`, `remark-column`, `rename` and `utc-offset`.
+/// The settings `cut`, `gap`, `remark-column`, `rename`, `time-zone` and `utc-offset`.
 SettingTable cut_settings();
 /// `column` belongs to the setting `curve` of points_settings().
 CutChoice cut_choice(const Settings& settings, std::optional<std::string> column = {});
+/// Without the rule of `time-zone`, which whoever has zone data sets.
 TimeChoice time_choice(const Settings& settings);
 
 /// The name of a file without folder and ending: "day1" for "logs/day1.csv".

@@ -36,7 +36,7 @@ class FluxMaker {
   Result<FluxResult> result_of(std::size_t row, const FluxInput& input,
                                const FluxOptions& options) const;
   void keep(std::size_t row, const FluxInput& input, const FluxResult& result);
-  void keep_noise(std::size_t row, const CurveInputs& c, const FluxInput& input, FluxNoise& noise);
+  void keep_noise(std::size_t row, const FluxNoise& noise);
   void keep_flags(std::size_t row, const std::vector<RaisedFlag>& raised);
   void slopes(const CurveInputs& c, const std::vector<std::size_t>& rows);
   void finish();
@@ -149,10 +149,7 @@ void FluxMaker::keep(std::size_t row, const FluxInput& input, const FluxResult& 
   }
 }
 
-void FluxMaker::keep_noise(std::size_t row, const CurveInputs& c, const FluxInput& input,
-                           FluxNoise& noise) {
-  (void)input;
-  (void)c;
+void FluxMaker::keep_noise(std::size_t row, const FluxNoise& noise) {
   if (!out_.noisy) {
     out_.noisy = true;
     for (auto* column : {&out_.E_sd, &out_.A_sd, &out_.gsw_sd, &out_.Ci_sd, &out_.cov_A_Ci}) {
@@ -160,10 +157,11 @@ void FluxMaker::keep_noise(std::size_t row, const CurveInputs& c, const FluxInpu
     }
     out_.noise_not_stated = noise.not_stated;
   }
-  out_.E_sd[row] = noise.E;
-  out_.A_sd[row] = noise.A;
-  if (noise.gsw) out_.gsw_sd[row] = *noise.gsw;
-  if (noise.Ci) out_.Ci_sd[row] = *noise.Ci;
+  // A spread of exactly 0 is one of which no part was stated: not known, not none.
+  if (noise.E > 0) out_.E_sd[row] = noise.E;
+  if (noise.A > 0) out_.A_sd[row] = noise.A;
+  if (noise.gsw.value_or(0) > 0) out_.gsw_sd[row] = *noise.gsw;
+  if (noise.Ci.value_or(0) > 0) out_.Ci_sd[row] = *noise.Ci;
   if (noise.cov_A_Ci) out_.cov_A_Ci[row] = *noise.cov_A_Ci;
 }
 
@@ -190,7 +188,7 @@ void FluxMaker::compute(std::size_t row, CurveInputs& c, FluxInput& input) {
   if (c.noisy && !choice_.recorded) {
     made = flux_noise(input, c.options, c.sd);
     if (made) {
-      keep_noise(row, c, input, *made);
+      keep_noise(row, *made);
       noise = &*made;
     }
   }

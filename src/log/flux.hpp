@@ -37,6 +37,7 @@ struct ValueSource {
   std::string text;                 ///< "4.2 cm2", "2.1 to 6 cm2"
   std::vector<std::string> others;  ///< "log column: 6 cm2"
   bool disagree = false;            ///< one of the others says something else
+  double low = 0, high = 0;         ///< of what was used
   std::vector<std::string> curves;
 };
 

@@ -340,19 +340,14 @@ std::vector<char> FluxInputs::repeats() const {
 
 void FluxInputs::honour_use(FluxRows& rows) const {
   const Table& table = source_.log->table();
-  if (!table.has("use")) return;
-  const auto use = table.find("use");
-  if (!use) {
-    rows.problems.push_back(use.error());
-    return;
-  }
-  const bool has_why = table.has("why") && table.find("why").has_value();
+  const auto use = source_.log->text_column("use");
+  if (!use) return;
   for (std::size_t row = 0; row < table.rows(); ++row) {
     const std::string_view text = trim(table.text(*use, row));
     const CellValue cell = table.value(*use, row);
     if (same_letters(text, "true") || (cell.kind == CellKind::number && cell.number == 1)) continue;
     if (same_letters(text, "false") || (cell.kind == CellKind::number && cell.number == 0)) {
-      const std::string_view why = has_why ? trim(table.text(*table.find("why"), row)) : "";
+      const std::string_view why = source_.log->text("why", row);
       rows.leave_out(row, why.empty() ? "use is 0 in the log" : std::string(why));
       continue;
     }

@@ -38,12 +38,20 @@ bool same(double a, double b) {
   return std::abs(a - b) <= 1e-9 * std::max(std::abs(a), std::abs(b));
 }
 
-void report(ValueSource source, const std::string& curve_id, std::vector<ValueSource>& sources) {
+/// Curves of which the same is said stand together; a column that is alone in what it says is told
+/// once, with its range over all curves.
+void report(ValueSource source, const std::string& unit, const std::string& curve_id,
+            std::vector<ValueSource>& sources) {
   for (ValueSource& known : sources) {
     if (known.quantity != source.quantity || known.from != source.from ||
-        known.text != source.text || known.others != source.others) {
+        known.others != source.others) {
       continue;
     }
+    const bool column = source.from == ValueFrom::log_column && source.others.empty();
+    if (known.text != source.text && !column) continue;
+    known.low = std::min(known.low, source.low);
+    known.high = std::max(known.high, source.high);
+    known.text = text_of({known.low, known.high, true}, unit);
     known.curves.push_back(curve_id);
     return;
   }
@@ -75,7 +83,7 @@ ChosenValue choose(const ValueOffers& offers, std::span<const std::size_t> rows,
                    const std::string& curve_id, std::vector<ValueSource>& sources) {
   const Range column = range_of(offers.column, rows);
   ChosenValue chosen;
-  ValueSource source{offers.quantity, ValueFrom::nowhere, "", {}, false, {}};
+  ValueSource source{offers.quantity, ValueFrom::nowhere, "", {}, false, 0, 0, {}};
   Range first;
   const auto offer = [&](ValueFrom from, const Range& range) {
     if (!range.any) return;
@@ -84,6 +92,8 @@ ChosenValue choose(const ValueOffers& offers, std::span<const std::size_t> rows,
       source.from = from;
       source.text = text;
       first = range;
+      source.low = range.low;
+      source.high = range.high;
       chosen.from = from;
       chosen.value = range.low;
       if (from == ValueFrom::log_column) chosen.column = offers.column;
@@ -101,7 +111,7 @@ ChosenValue choose(const ValueOffers& offers, std::span<const std::size_t> rows,
   offer(ValueFrom::log_column, column);
   offer(ValueFrom::instrument, one(offers.instrument));
   offer(ValueFrom::default_value, one(offers.default_value));
-  if (chosen.known()) report(std::move(source), curve_id, sources);
+  if (chosen.known()) report(std::move(source), offers.unit, curve_id, sources);
   return chosen;
 }
 

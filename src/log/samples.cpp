@@ -7,6 +7,7 @@
 #include "base/number.hpp"
 #include "base/text.hpp"
 #include "log/column.hpp"
+#include "log/cut.hpp"
 
 namespace leafwright {
 
@@ -257,6 +258,31 @@ std::vector<const Sample*> Samples::windows(const std::string& log) const {
     if (sample.has_window() && (sample.file.empty() || same_log(sample.file, log))) {
       out.push_back(&sample);
     }
+  }
+  return out;
+}
+
+Notes join_notes(const Cut& cut, const Samples& samples, const std::string& log) {
+  Notes out;
+  std::vector<std::string> ids, known;
+  for (const CutCurve& curve : cut.curves) ids.push_back(curve.curve_id);
+  for (const Sample& sample : samples.rows) known.push_back(sample.name());
+  for (const std::string& id : ids) {
+    if (samples.find(id, log) != nullptr) continue;
+    const auto near = nearest_name(id, known);
+    out.push_back({NoteLevel::caution, "curve-not-in-samples",
+                   "curve '" + id + "' of " + log + " is not in " + samples.file +
+                       (near ? "; if '" + *near + "' is meant, rename it: --rename '" + id + "=" +
+                                   *near + "', or a column rename in the samples table"
+                             : "")});
+  }
+  for (const Sample& sample : samples.rows) {
+    if (!sample.file.empty() && !same_log(sample.file, log)) continue;
+    if (std::find(ids.begin(), ids.end(), sample.name()) != ids.end()) continue;
+    const auto near = nearest_name(sample.name(), ids);
+    out.push_back({sample.file.empty() ? NoteLevel::info : NoteLevel::caution, "sample-not-in-log",
+                   "curve '" + sample.name() + "' (" + line_text(sample.place) + ") is not in " +
+                       log + (near ? "; is it '" + *near + "'?" : "")});
   }
   return out;
 }

@@ -53,7 +53,7 @@ PointsOptions points_options(const Settings& settings, std::optional<std::string
 }
 
 SettingTable cut_settings() {
-  static const std::array<Setting, 5> settings{{
+  static const std::array<Setting, 6> settings{{
       {.name = "cut",
        .kind = SettingKind::choice,
        .default_value = "auto",
@@ -79,6 +79,13 @@ SettingTable cut_settings() {
        .help = "a mistyped curve id and the right one; the log stays as it is",
        .source = "the user's own",
        .value_name = "OLD=NEW"},
+      {.name = "time-zone",
+       .kind = SettingKind::text,
+       .help =
+           "zone of date and time, such as Europe/Berlin: midnight and changes of the clock are "
+           "then counted through",
+       .source = "the user's own",
+       .value_name = "NAME"},
       {.name = "utc-offset",
        .kind = SettingKind::number,
        .unit = "h",

@@ -191,17 +191,12 @@ void Clock::say(const Log& log) {
 /// The two columns as clock texts.
 class ClockColumns {
  public:
-  static Result<std::optional<ClockColumns>> find(const Table& table) {
+  static std::optional<ClockColumns> find(const Log& log) {
     ClockColumns out;
-    for (const auto& [name, slot] :
-         {std::pair{"date", &ClockColumns::date_}, std::pair{"time", &ClockColumns::time_}}) {
-      if (!table.has(name)) continue;
-      const auto column = table.find(name);
-      if (!column) return fail(column.error());
-      out.*slot = *column;
-    }
-    if (!out.date_ && !out.time_) return std::optional<ClockColumns>();
-    return std::optional<ClockColumns>(out);
+    out.date_ = log.text_column("date");
+    out.time_ = log.text_column("time");
+    if (!out.date_ && !out.time_) return std::nullopt;
+    return out;
   }
 
   [[nodiscard]] bool dated() const { return date_.has_value(); }
@@ -342,10 +337,9 @@ Result<TimeAxis> time_axis(const Log& log, const TimeChoice& choice) {
     find_steps_back(log, axis);
     return axis;
   }
-  const auto columns = ClockColumns::find(log.table());
-  if (!columns) return fail(columns.error());
-  if (!*columns) return TimeAxis{};
-  auto axis = from_clock(log, **columns, choice);
+  const auto columns = ClockColumns::find(log);
+  if (!columns) return TimeAxis{};
+  auto axis = from_clock(log, *columns, choice);
   if (axis) find_steps_back(log, *axis);
   return axis;
 }

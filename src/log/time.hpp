@@ -48,8 +48,8 @@ struct TimeAxis {
 };
 
 /// Values are never changed: midnight and clock changes are counted through, a clock that was set
-/// back stays as it is and is told. Errors: unreadable, for a column that is there twice or holds
-/// no date or time in any row.
+/// back stays as it is and is told. Error: unreadable, where no row of the columns `date` and
+/// `time` holds a date or time.
 Result<TimeAxis> time_axis(const Log& log, const TimeChoice& choice = {});
 
 /// A moment on an axis from text: a number (seconds of the axis), "YYYY-MM-DD HH:MM[:SS]", or
