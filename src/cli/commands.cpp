@@ -1,14 +1,18 @@
 #include "cli/command.hpp"
 #include "cli/fit_command.hpp"
+#include "cli/flux_command.hpp"
 #include "cli/look_command.hpp"
+#include "cli/path_command.hpp"
 #include "cli/rehearse_command.hpp"
+#include "cli/response_command.hpp"
 #include "cli/settings_command.hpp"
 
 namespace leafwright::cli {
 
 const std::vector<Command>& commands() {
-  static const std::vector<Command> all = {look_command(), fit_command(), rehearse_command(),
-                                           settings_command(), help_command()};
+  static const std::vector<Command> all = {
+      look_command(),     flux_command(),     path_command(),     fit_command(),
+      response_command(), rehearse_command(), settings_command(), help_command()};
   return all;
 }
 
