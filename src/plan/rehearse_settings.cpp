@@ -27,6 +27,17 @@ Result<std::vector<double>> numbers(const std::string& text, const char* name) {
   return out;
 }
 
+bool is_date(const std::string& text) {
+  constexpr std::string_view form = "dddd-dd-dd";
+  if (text.size() != form.size()) return false;
+  for (std::size_t i = 0; i < form.size(); ++i) {
+    const bool digit = text[i] >= '0' && text[i] <= '9';
+    if (form[i] == 'd' ? !digit : text[i] != form[i]) return false;
+  }
+  return text.substr(5, 2) >= "01" && text.substr(5, 2) <= "12" && text.substr(8) >= "01" &&
+         text.substr(8) <= "31";
+}
+
 SourceShape shape_of(const std::string& name) {
   for (const SourceShape s : {SourceShape::ramp, SourceShape::there_and_back, SourceShape::steps}) {
     if (name == source_shape_name(s)) return s;
@@ -157,6 +168,9 @@ void take_record(const Settings& s, SimulatorSettings& out) {
   out.curve = s.text("id");
   out.seed = static_cast<std::uint64_t>(s.whole("seed"));
   out.replicate = static_cast<std::uint32_t>(s.whole("replicate"));
+  out.date = s.text("date");
+  out.start_time = s.text("start-time");
+  out.steady_fluxes = s.text("steady-fluxes") == "on";
   out.interval = s.number("interval");
   out.noise.CO2 = s.number("noise-co2");
   out.noise.CO2_common = s.number("noise-common");
@@ -200,6 +214,9 @@ Result<SimulatorSettings> simulator_settings(const RehearseSettings& settings) {
       out.leaf.c4 ? take_c4_kinetics(settings.leaf, out) : take_kinetics(settings.leaf, out);
   if (!taken) return fail(taken.error());
   take_record(settings.record, out);
+  if (!out.date.empty() && !is_date(out.date)) {
+    return fail(ErrorCode::usage, "'" + shortened(out.date) + "' for 'date'", "YYYY-MM-DD");
+  }
   return out;
 }
 

@@ -200,13 +200,30 @@ SettingTable rehearse_chamber_settings() {
 }
 
 SettingTable rehearse_record_settings() {
-  static const std::array<Setting, 16> settings{{
+  static const std::array<Setting, 19> settings{{
       {.name = "id",
        .kind = Kind::text,
        .default_value = "rehearsal",
        .help = "curve_id of the record; random numbers are keyed by it",
        .source = invented,
        .value_name = "ID"},
+      {.name = "date",
+       .kind = Kind::text,
+       .help = "date of the record, YYYY-MM-DD, as a column",
+       .source = "none: a record without a date",
+       .value_name = "DATE"},
+      {.name = "start-time",
+       .kind = Kind::text,
+       .help = "time of day of the first row, HH:MM:SS, which adds a column time",
+       .source = "none: time_s alone",
+       .value_name = "TIME"},
+      {.name = "steady-fluxes",
+       .kind = Kind::choice,
+       .default_value = "off",
+       .choices = {"on", "off"},
+       .help = "also columns E, A, gsw and Ci, computed as if every row were at rest: on a ramp "
+               "they are wrong, as in a log without correction",
+       .source = invented},
       {.name = "seed",
        .kind = Kind::whole,
        .default_value = "1",

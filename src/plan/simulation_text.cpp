@@ -136,13 +136,19 @@ std::string noise_json(const SimulatedNoise& n) {
 }  // namespace
 
 std::string simulation_csv(const Simulation& simulation) {
-  std::string out;
+  const SimulatorSettings& s = simulation.settings;
+  std::string out = s.date.empty() ? "" : "date,";
+  if (!s.start_time.empty()) out += "time,";
   for (const SimulatedColumn& c : simulation.columns) out += std::string(c.symbol) + ",";
   out += "curve_id\n";
-  const std::string id = field(simulation.settings.curve);
+  const std::string id = field(s.curve);
   for (std::size_t row = 0; row < simulation.truth.time_s.size(); ++row) {
+    if (!s.date.empty()) out += field(s.date) + ",";
+    if (!s.start_time.empty()) out += time_of_row(s, simulation.truth.time_s[row]) + ",";
     for (const SimulatedColumn& c : simulation.columns) {
-      out += fmt::format("{:.{}f},", c.values[row], decimals(c.symbol));
+      const double value = c.values[row];
+      if (std::isfinite(value)) out += fmt::format("{:.{}f}", value, decimals(c.symbol));
+      out += ',';
     }
     out += id + "\n";
   }

@@ -2,10 +2,12 @@
 
 #include <algorithm>
 #include <cmath>
+#include <optional>
 #include <stdexcept>
 #include <utility>
 
 #include "air/balance.hpp"
+#include "air/flux.hpp"
 #include "air/moist_air.hpp"
 #include "air/vapour.hpp"
 #include "base/number.hpp"
@@ -205,7 +207,77 @@ void add_drift(Simulation& out) {
   }
 }
 
+/// What a log would show that takes every row for one at rest: on a ramp A is then wrong by the lag
+/// of one path behind the other. A value that cannot be computed is not a number.
+void add_steady_fluxes(Simulation& out) {
+  const SimulatorSettings& s = out.settings;
+  if (!s.steady_fluxes || s.empty) return;
+  FluxOptions options;
+  options.gbw_is = s.stomata.layer.is;
+  options.stomatal_ratio = s.stomata.layer.stomatal_ratio;
+  std::vector<double> E, A, gsw, Ci;
+  const double none = std::nan("");
+  for (std::size_t i = 0; i < out.truth.time_s.size(); ++i) {
+    FluxInput in;
+    in.flow = column(out, "flow")[i];
+    in.area = s.area;
+    in.CO2r = column(out, "CO2r")[i];
+    in.CO2s = column(out, "CO2s")[i];
+    in.H2Or = column(out, "H2Or")[i];
+    in.H2Os = column(out, "H2Os")[i];
+    in.Tleaf = column(out, "Tleaf")[i];
+    in.Patm = s.air.Patm;
+    in.gbw = s.stomata.layer.gbw;
+    const auto row = flux(in, options);
+    E.push_back(row ? row->E : none);
+    A.push_back(row ? row->A : none);
+    gsw.push_back(row ? row->leaf.gsw.value_or(none) : none);
+    Ci.push_back(row ? row->leaf.Ci.value_or(none) : none);
+  }
+  out.columns.push_back({"E", std::move(E)});
+  out.columns.push_back({"A", std::move(A)});
+  out.columns.push_back({"gsw", std::move(gsw)});
+  out.columns.push_back({"Ci", std::move(Ci)});
+}
+
+/// Seconds of the day; empty where the text is no HH:MM:SS.
+std::optional<long> seconds_of_day(const std::string& text) {
+  if (text.size() != 8 || text[2] != ':' || text[5] != ':') return {};
+  for (const std::size_t i : {0U, 1U, 3U, 4U, 6U, 7U}) {
+    if (text[i] < '0' || text[i] > '9') return {};
+  }
+  const auto two = [&](std::size_t i) { return 10L * (text[i] - '0') + (text[i + 1] - '0'); };
+  if (two(0) > 23 || two(3) > 59 || two(6) > 59) return {};
+  return 3600 * two(0) + 60 * two(3) + two(6);
+}
+
+Result<void> check_clock(const SimulatorSettings& s, double length) {
+  if (s.start_time.empty()) return {};
+  const auto start = seconds_of_day(s.start_time);
+  if (!start) {
+    return fail(ErrorCode::usage, "'" + s.start_time + "' for the start time", "HH:MM:SS");
+  }
+  if (static_cast<double>(*start) + length >= 86400) {
+    return fail(ErrorCode::usage, "a record from " + s.start_time + " on passes midnight",
+                "a start " + print_rounded(length, 6) + " s or more before midnight");
+  }
+  return {};
+}
+
 }  // namespace
+
+std::string time_of_row(const SimulatorSettings& s, double seconds) {
+  const long t = seconds_of_day(s.start_time).value_or(0) + static_cast<long>(seconds);
+  std::string out = "00:00:00";
+  const auto put = [&out](std::size_t at, long value) {
+    out[at] = static_cast<char>('0' + value / 10);
+    out[at + 1] = static_cast<char>('0' + value % 10);
+  };
+  put(0, t / 3600 % 24);
+  put(3, t / 60 % 60);
+  put(6, t % 60);
+  return out;
+}
 
 TrueLags true_lags(const SimulatorSettings& s) {
   TrueLags lags;
@@ -236,6 +308,7 @@ Result<Simulation> simulate_quiet(const SimulatorSettings& settings, SourceProgr
   out.settings = settings;
   out.lags = true_lags(settings);
   const Source source(std::move(programme));
+  if (auto ok = check_clock(settings, source.length()); !ok) return fail(ok.error());
   const ChamberModel model(settings);
   out.moles = model.moles();
   std::vector<double> times;
@@ -266,6 +339,7 @@ Simulation with_noise(const Simulation& quiet, std::uint64_t seed, std::uint32_t
   add_white(out, {"Tleaf"}, noise.Tleaf, "rehearse Tleaf");
   add_white(out, {"flow"}, noise.flow, "rehearse flow");
   add_drift(out);
+  add_steady_fluxes(out);
   return out;
 }
 

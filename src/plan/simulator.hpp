@@ -89,7 +89,10 @@ struct SimulatorSettings {
   SimulatedNoise noise;
   double interval = 1;  ///< s between rows
   ChannelLogging CO2r, CO2s, H2Or, H2Os;
-  double step = 0.05;  ///< of the integration, s
+  double step = 0.05;          ///< of the integration, s
+  std::string date;            ///< YYYY-MM-DD of every row; "": no column
+  std::string start_time;      ///< HH:MM:SS of the first row; "": no column
+  bool steady_fluxes = false;  ///< also columns E, A, gsw, Ci as if every row were at rest
 };
 
 /// One column of the record, in the unit of quantity/symbol.hpp.
@@ -131,7 +134,8 @@ Result<Simulation> simulate_quiet(const SimulatorSettings& settings);
 /// The same with a programme of one's own in place of settings.source.
 Result<Simulation> simulate_quiet(const SimulatorSettings& settings, SourceProgramme programme);
 
-/// The record with noise, from a quiet one (which stays as it is: one physics, many draws).
+/// The record with noise, from a quiet one (which stays as it is: one physics, many draws). Steady
+/// fluxes, where asked for, are those of the noisy record.
 Simulation with_noise(const Simulation& quiet, std::uint64_t seed, std::uint32_t replicate = 0);
 
 /// Both.
@@ -140,7 +144,11 @@ Result<Simulation> simulate(const SimulatorSettings& settings);
 /// Values of one column; throws std::logic_error for a symbol that is not there.
 const std::vector<double>& column(const Simulation& simulation, std::string_view symbol);
 
-/// The record as CSV, with names of the open reporting format, and curve_id last.
+/// HH:MM:SS of a row, whole seconds; the record must have a start time.
+std::string time_of_row(const SimulatorSettings& settings, double seconds);
+
+/// The record as CSV, with names of the open reporting format; date and time (where set) first,
+/// curve_id last.
 std::string simulation_csv(const Simulation& simulation);
 /// Every setting, lag and constant, JSON.
 std::string truth_json(const Simulation& simulation);

@@ -130,5 +130,35 @@ TEST(RehearseSettings, TheRecordIsCsvWithQuotedId) {
   EXPECT_NE(series.find("\n0,60,60,16,,,,\n"), std::string::npos) << series;
 }
 
+TEST(RehearseSettings, DateTimeAndSteadyFluxesAreColumns) {
+  const auto s = planned(
+      "shape = \"hold\"\nhold-before = 75\ndate = \"2025-06-18\"\nstart-time = \"09:58:50\"\n"
+      "steady-fluxes = \"on\"\ninterval = 5\nnoise-co2 = 0\ndrift = 0\nnoise-h2o = 0\n"
+      "noise-tleaf = 0\nnoise-flow = 0\noffset = \"0\"\n");
+  ASSERT_TRUE(s) << s.error().text();
+  const auto run = simulate(*s);
+  ASSERT_TRUE(run) << run.error().text();
+  const std::string csv = simulation_csv(*run);
+  EXPECT_TRUE(csv.starts_with("date,time,time_s,CO2r,")) << csv.substr(0, 200);
+  EXPECT_NE(csv.find(",E,A,gsw,Ci,curve_id\n"), std::string::npos);
+  EXPECT_NE(csv.find("\n2025-06-18,09:58:50,0.0000,"), std::string::npos);
+  EXPECT_NE(csv.find("\n2025-06-18,10:00:05,75.0000,"), std::string::npos);
+  // At rest and without noise they are the truth.
+  EXPECT_NEAR(column(*run, "A")[8], run->truth.A[8], 1e-7);
+  EXPECT_NEAR(column(*run, "Ci")[8], run->truth.Ci[8], 1e-6);
+}
+
+TEST(RehearseSettings, DatesAndTimesThatAreNoneAreRefused) {
+  const auto refused = [](const char* toml) {
+    const auto s = planned(toml);
+    return !s || !simulate(*s);
+  };
+  EXPECT_TRUE(refused("date = \"18.6.2025\""));
+  EXPECT_TRUE(refused("date = \"2025-13-01\""));
+  EXPECT_TRUE(refused("start-time = \"9:30\""));
+  EXPECT_TRUE(refused("start-time = \"23:59:00\""));  // passes midnight
+  EXPECT_FALSE(refused("date = \"2025-06-18\"\nstart-time = \"09:30:00\""));
+}
+
 }  // namespace
 }  // namespace leafwright
