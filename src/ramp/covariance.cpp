@@ -1,0 +1,190 @@
+#include "ramp/covariance.hpp"
+
+#include <Eigen/Dense>
+#include <algorithm>
+#include <cmath>
+
+#include "ramp/filter.hpp"
+#include "ramp/gas_path_filter.hpp"
+
+namespace leafwright {
+
+namespace {
+
+double dot(const std::vector<double>& a, const std::vector<double>& b) {
+  double sum = 0;
+  for (std::size_t i = 0; i < a.size(); ++i) sum += a[i] * b[i];
+  return sum;
+}
+
+constexpr std::size_t sampled_rows = 48;
+
+}  // namespace
+
+RampErrors::RampErrors(RampErrorInputs inputs) : in_(std::move(inputs)) {}
+
+std::vector<double> RampErrors::on_R(const Weights& w) const {
+  std::vector<double> x(in_.time.size());
+  for (std::size_t i = 0; i < x.size(); ++i) x[i] = in_.gain[i] * w.on_A[i];
+  if (in_.route.window_s) x = QuadraticWindow(in_.time, *in_.route.window_s).smooth_adjoint(x);
+  if (in_.route.delay_s == 0 && in_.route.mixing_s == 0) return x;
+  return noise_adjoint(in_.time_R, in_.route.delay_s, in_.route.mixing_s, in_.time, x);
+}
+
+std::vector<double> RampErrors::on_S(const Weights& w) const {
+  const std::size_t n = in_.time.size();
+  std::vector<double> level(n), slope(n), out(n);
+  for (std::size_t i = 0; i < n; ++i) {
+    level[i] = -in_.gain[i] * in_.dilution[i] * w.on_A[i];
+    slope[i] = in_.route.derivative_s * level[i];
+  }
+  if (in_.route.window_s) {
+    const QuadraticWindow window(in_.time, *in_.route.window_s);
+    for (std::size_t i = 0; i < n; ++i) level[i] += w.on_C[i];
+    out = window.smooth_adjoint(level);
+    const std::vector<double> of_slope = window.slope_adjoint(slope);
+    for (std::size_t i = 0; i < n; ++i) out[i] += of_slope[i];
+    return out;
+  }
+  const std::vector<double> paired =
+      in_.route.pairing_s > 0 ? noise_adjoint(in_.time, 0, in_.route.pairing_s, in_.time, w.on_C)
+                              : w.on_C;
+  for (std::size_t i = 0; i < n; ++i) out[i] = level[i] + paired[i];
+  return out;
+}
+
+/// Sum over path numbers a' J Cov J' b.
+double RampErrors::path_share(const Weights& a, const Weights& b) const {
+  const std::size_t q = in_.A_by_path.size();
+  std::vector<double> of_a(q), of_b(q);
+  for (std::size_t k = 0; k < q; ++k) {
+    of_a[k] = dot(a.on_A, in_.A_by_path[k]) + dot(a.on_C, in_.C_by_path[k]);
+    of_b[k] = dot(b.on_A, in_.A_by_path[k]) + dot(b.on_C, in_.C_by_path[k]);
+  }
+  double sum = 0;
+  for (std::size_t k = 0; k < q; ++k) {
+    for (std::size_t l = 0; l < q; ++l) sum += of_a[k] * in_.path_covariance[k * q + l] * of_b[l];
+  }
+  return sum;
+}
+
+/// K x for the kernel sd^2 exp(-|dt|/time), in two passes (it is Markov).
+std::vector<double> RampErrors::drifted(const std::vector<double>& x) const {
+  const std::size_t n = x.size();
+  std::vector<double> out(n);
+  double carried = 0;
+  for (std::size_t i = 0; i < n; ++i) {
+    if (i > 0) carried *= std::exp(-(in_.time[i] - in_.time[i - 1]) / in_.drift_time_s);
+    carried += x[i];
+    out[i] = carried;
+  }
+  carried = 0;
+  for (std::size_t i = n; i-- > 0;) {
+    out[i] += carried;
+    if (i > 0) {
+      carried = (carried + x[i]) * std::exp(-(in_.time[i] - in_.time[i - 1]) / in_.drift_time_s);
+    }
+  }
+  for (double& value : out) value *= in_.drift_sd * in_.drift_sd;
+  return out;
+}
+
+std::vector<PointErrors> RampErrors::points() const {
+  const std::size_t n = in_.time.size();
+  std::vector<PointErrors> out(n);
+  // Gains of the filters change with the spacing of rows only: some rows stand for their
+  // neighbours.
+  const std::size_t step = std::max<std::size_t>(1, n / sampled_rows);
+  Weights A, C;
+  A.on_A.assign(n, 0);
+  A.on_C.assign(n, 0);
+  C = A;
+  double AA = 0, CC = 0, AC = 0;
+  for (std::size_t i = 0; i < n; ++i) {
+    A.on_A[i] = 1;
+    C.on_C[i] = 1;
+    if (i % step == 0) {
+      const auto AR = on_R(A), AS = on_S(A), CS = on_S(C);
+      const double R2 = in_.sd_R * in_.sd_R, S2 = in_.sd_S * in_.sd_S,
+                   D2 = in_.drift_sd * in_.drift_sd;
+      const double k = in_.gain[i], dil = in_.dilution[i];
+      AA = (R2 * dot(AR, AR) + S2 * dot(AS, AS)) / (k * k) + D2 * dil * dil;
+      CC = S2 * dot(CS, CS) + D2;
+      AC = S2 * dot(AS, CS) / k - D2 * dil;
+    }
+    const double k = in_.gain[i], m = in_.to_moist[i];
+    const double var_A = k * k * AA + path_share(A, A);
+    const double var_C = m * m * (CC + path_share(C, C));
+    const double cov = m * (k * AC + path_share(A, C));
+    A.on_A[i] = 0;
+    C.on_C[i] = 0;
+    const double p = in_.g_plus[i], q = in_.g_minus[i];
+    const double var_Ci = (q * q * var_C + var_A - 2 * q * cov) / (p * p);
+    out[i] = {std::sqrt(var_A), std::sqrt(std::max(var_Ci, 0.0)), (q * cov - var_A) / p};
+  }
+  return out;
+}
+
+std::vector<double> RampErrors::parameters(std::span<const std::size_t> used,
+                                           std::span<const double> slope,
+                                           std::span<const std::vector<double>> H) const {
+  const std::size_t p = H.size(), n = in_.time.size();
+  std::vector<Weights> weights(p);
+  std::vector<std::vector<double>> R(p), S(p), drift_of(p), drift(p);
+  for (std::size_t a = 0; a < p; ++a) {
+    weights[a].on_A.assign(n, 0);
+    weights[a].on_C.assign(n, 0);
+    for (std::size_t j = 0; j < used.size(); ++j) {
+      const std::size_t i = used[j];
+      // e = dA - A' [(g - E/2) m dC - dA]/(g + E/2)
+      weights[a].on_A[i] = H[a][j] * (1 + slope[j] / in_.g_plus[i]);
+      weights[a].on_C[i] = -H[a][j] * slope[j] * in_.to_moist[i] * in_.g_minus[i] / in_.g_plus[i];
+    }
+    R[a] = on_R(weights[a]);
+    S[a] = on_S(weights[a]);
+    drift_of[a] = S[a];
+    drift[a] = drifted(S[a]);
+  }
+  const double R2 = in_.sd_R * in_.sd_R, S2 = in_.sd_S * in_.sd_S;
+  std::vector<double> out(p * p);
+  for (std::size_t a = 0; a < p; ++a) {
+    for (std::size_t b = 0; b < p; ++b) {
+      out[a * p + b] = R2 * dot(R[a], R[b]) + S2 * dot(S[a], S[b]) + dot(drift_of[a], drift[b]) +
+                       path_share(weights[a], weights[b]);
+    }
+  }
+  return out;
+}
+
+Result<std::vector<std::vector<double>>> fit_operator(std::span<const double> design,
+                                                      std::size_t columns) {
+  using RowMajor = Eigen::Matrix<double, Eigen::Dynamic, Eigen::Dynamic, Eigen::RowMajor>;
+  const auto p = static_cast<Eigen::Index>(columns);
+  const auto n = columns > 0 ? static_cast<Eigen::Index>(design.size() / columns) : 0;
+  const Eigen::Map<const RowMajor> X(design.data(), n, p);
+  const Eigen::ColPivHouseholderQR<Eigen::MatrixXd> qr(X);
+  if (n < p || p == 0 || qr.rank() < p) {
+    return fail(ErrorCode::unfit, "the points do not tell the fitted parameters apart",
+                "rows that every parameter limits");
+  }
+  const Eigen::MatrixXd H = (X.transpose() * X).ldlt().solve(X.transpose());
+  std::vector<std::vector<double>> out(columns, std::vector<double>(static_cast<std::size_t>(n)));
+  for (Eigen::Index a = 0; a < p; ++a) {
+    for (Eigen::Index j = 0; j < n; ++j) {
+      out[static_cast<std::size_t>(a)][static_cast<std::size_t>(j)] = H(a, j);
+    }
+  }
+  return out;
+}
+
+Result<std::vector<double>> ramp_parameter_covariance(const RampErrors& errors,
+                                                      std::span<const std::size_t> used,
+                                                      std::span<const double> slope,
+                                                      std::span<const double> design,
+                                                      std::size_t columns) {
+  const auto H = fit_operator(design, columns);
+  if (!H) return fail(H.error());
+  return errors.parameters(used, slope, *H);
+}
+
+}  // namespace leafwright
