@@ -13,6 +13,19 @@ namespace leafwright {
 
 namespace {
 
+/// The median step of the time.
+double usual_step(const std::vector<double>& seconds) {
+  std::vector<double> steps;
+  for (std::size_t i = 1; i < seconds.size(); ++i) {
+    const double step = seconds[i] - seconds[i - 1];
+    if (step > 0) steps.push_back(step);
+  }
+  if (steps.empty()) return 0;
+  const auto middle = steps.begin() + static_cast<std::ptrdiff_t>(steps.size() / 2);
+  std::nth_element(steps.begin(), middle, steps.end());
+  return *middle;
+}
+
 class Cutter {
  public:
   Cutter(const Log& log, const TimeAxis& axis, const Samples* samples, const CutChoice& choice,
@@ -457,23 +470,21 @@ std::vector<std::size_t> programme_starts(const Log& log, const TimeAxis& axis,
   const auto same = [&](double a, double b) {
     return std::abs(a - b) <= std::max(2 * choice.setpoint_tolerance, 0.03 * std::abs(b));
   };
+  const double usual = usual_step(axis.seconds);
   for (std::size_t i = 2; i + 1 < holds.size(); ++i) {
-    if (!same(holds[i].level, holds[0].level) || !same(holds[i + 1].level, holds[1].level))
+    if (!same(holds[i].level, holds[0].level) || !same(holds[i + 1].level, holds[1].level)) {
       continue;
-    // The last point of one curve and the first of the next may be at one set-point: the longest
-    // pause within is the change of leaves.
-    std::size_t start = i > 0 ? holds[i - 1].last + 1 : 0;
-    double longest = 0, usual = 0;
-    for (std::size_t row = holds[i].first; row <= holds[i].last && axis.there(); ++row) {
-      if (row == 0) continue;
-      const double pause = axis.seconds[row] - axis.seconds[row - 1];
-      usual += pause / static_cast<double>(holds[i].last - holds[i].first + 1);
-      if (pause > longest) {
-        longest = pause;
-        if (row > holds[i].first) start = row;
-      }
     }
-    if (!(longest > 2 * usual)) start = holds[i - 1].last + 1;
+    // The last point of one curve and the first of the next may be at one set-point: a pause within
+    // the hold is the change of leaves.
+    std::size_t start = holds[i - 1].last + 1;
+    double longest = 2 * usual;
+    for (std::size_t row = holds[i].first + 1; row <= holds[i].last && axis.there(); ++row) {
+      const double pause = axis.seconds[row] - axis.seconds[row - 1];
+      if (!(pause > longest)) continue;
+      longest = pause;
+      start = row;
+    }
     starts.push_back(start);
   }
   return starts;

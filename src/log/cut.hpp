@@ -30,14 +30,14 @@ const char* cut_by_name(CutBy by);  ///< "column", "samples", ...
 
 struct CutChoice {
   /// Column that names curves; empty: curve_id where the log has it. One given must be there.
-  std::optional<std::string> column;
+  std::optional<std::string> column = {};
   /// Empty: column, else windows of the samples table, else blocks, else gaps, else the file.
-  std::optional<CutBy> by;
+  std::optional<CutBy> by = {};
   double gap_s = 900;
-  double setpoint_tolerance = 5;     ///< umol mol-1, of find_holds
-  double hold_shortest_s = 20;       ///< of find_holds
-  std::string remark_column;         ///< "": remark lines between the rows
-  std::vector<std::string> renames;  ///< OLD=NEW
+  double setpoint_tolerance = 5;          ///< umol mol-1, of find_holds
+  double hold_shortest_s = 20;            ///< of find_holds
+  std::string remark_column = {};         ///< "": remark lines between the rows
+  std::vector<std::string> renames = {};  ///< OLD=NEW
 };
 
 struct CutCurve {

@@ -25,9 +25,9 @@ struct Equalisation {
 };
 
 struct EqualiseChoice {
-  std::string column;               ///< marks in the log; "" : none
-  std::vector<std::string> events;  ///< TIME, TIME=dCO2 or TIME=dCO2,dH2O
-  std::optional<bool> applied;      ///< is it in the log's numbers already? needed with an amount
+  std::string column = {};               ///< marks in the log; "" : none
+  std::vector<std::string> events = {};  ///< TIME, TIME=dCO2 or TIME=dCO2,dH2O
+  std::optional<bool> applied = {};  ///< is it in the log's numbers already? needed with an amount
 };
 
 struct Equalisations {

@@ -67,7 +67,7 @@ void over_windows(std::span<const double> seconds, std::span<const std::size_t> 
       sums.u3 += u * u * u;
       sums.u4 += u * u * u * u;
     }
-    if (n < fewest || sums.high - sums.low < 1) continue;
+    if (n < fewest || sums.high - sums.low < 0.8) continue;
     const Weights weights = weights_of(sums);
     if (weights.good) visit(i, first, last, weights, half);
   }

@@ -10,8 +10,8 @@ namespace leafwright {
 /// The slope per second of `values` at each of `rows`: a quadratic laid by least squares over the
 /// rows within `window_s`/2 on either side, its slope in the middle. No bias on a straight line or
 /// a parabola; the first and last half window lean on one side only. Not a number where fewer than
-/// four rows, or less than half the window, lie around a row. `seconds` and `values` are by row of
-/// the log; `rows` are in order.
+/// four rows, or less than two fifths of the window, lie around a row. `seconds` and `values` are
+/// by row of the log; `rows` are in order.
 std::vector<double> local_slopes(std::span<const double> seconds, std::span<const double> values,
                                  std::span<const std::size_t> rows, double window_s);
 

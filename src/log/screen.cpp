@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <limits>
 #include <optional>
 
 namespace leafwright {
@@ -41,6 +42,8 @@ double median(std::vector<double> values) {
   if (values.size() % 2 == 1) return *middle;
   return (*middle + *std::max_element(values.begin(), middle)) / 2;
 }
+
+constexpr std::size_t long_curve = 200;
 
 class Screen {
  public:
@@ -108,9 +111,12 @@ class Screen {
       off[k] = series_.A[b] - (series_.A[a] + share * (series_.A[c] - series_.A[a]));
       size.push_back(std::abs(off[k]));
     }
-    const double scale = 1.4826 * median(size);
-    const double limit = std::max(choice_.outlier_sd * scale, choice_.outlier_A);
+    const double of_all = 1.4826 * median(size);
     for (std::size_t k = 1; k + 1 < order.size(); ++k) {
+      // In a short curve one bad point makes half of the differences large: it must not be judged
+      // by a scale that it has made itself.
+      const double scale = size.size() > long_curve ? of_all : scale_without(size, k - 1);
+      const double limit = std::max(choice_.outlier_sd * scale, choice_.outlier_A);
       // One bad point also moves the differences of its two neighbours: the largest of the three.
       const bool largest =
           std::abs(off[k]) >= std::abs(off[k - 1]) && std::abs(off[k]) >= std::abs(off[k + 1]);
@@ -120,6 +126,16 @@ class Screen {
                        "Ci, more than {:.3g}",
                        series_.A[order[k]], off[k], limit));
     }
+  }
+
+  /// The robust scale of the differences but for those that hold point `k`.
+  static double scale_without(const std::vector<double>& size, std::size_t k) {
+    std::vector<double> others;
+    for (std::size_t i = 0; i < size.size(); ++i) {
+      if (i + 1 < k || i > k + 1) others.push_back(size[i]);
+    }
+    if (others.size() < 3) return std::numeric_limits<double>::infinity();
+    return 1.4826 * median(std::move(others));
   }
 
   void off_median(std::span<const double> values, ScreenRule rule, double limit, bool relative,
