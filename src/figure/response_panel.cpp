@@ -66,7 +66,7 @@ void add_published(const ResponseFit& fit, Panel& panel) {
       if (!set.of(capacity)) continue;
       LineSeries line{
           first ? "published responses" : "", Ink::muted, Dash::dots, 0.5, false, "", {}};
-      for (const CurvePoint& point : fit.curve) {
+      for (const ResponseCurvePoint& point : fit.curve) {
         line.points.push_back({point.x, *level->value * set.of(capacity)->factor(point.x)});
       }
       panel.lines.push_back(std::move(line));
@@ -112,7 +112,7 @@ Result<std::string> response_figure(const ResponseFit& fit, const ResponseFigure
   panel.zero_line = true;
   BandSeries band{"95 % of the curve", Ink::blue, {}};
   LineSeries line{"fitted", Ink::blue, Dash::solid, 1, true, "", {}};
-  for (const CurvePoint& point : fit.curve) {
+  for (const ResponseCurvePoint& point : fit.curve) {
     line.points.push_back({point.x, point.y});
     if (point.low && point.high) band.points.push_back({point.x, *point.low, *point.high});
   }

@@ -127,7 +127,7 @@ void add_line(ResponseFit& out, const LightOptions& options) {
                            "(Kok effect)"});
 }
 
-CurvePoint curve_at(double Q, const LightOptions& options, const LeastSquaresFit& fit) {
+ResponseCurvePoint curve_at(double Q, const LightOptions& options, const LeastSquaresFit& fit) {
   const double here = light_assimilation(Q * options.absorptance, leaf_of(fit.parameters));
   std::vector<double> gradient(4, 0);
   for (std::size_t k = 0; k < 4; ++k) {
@@ -136,7 +136,7 @@ CurvePoint curve_at(double Q, const LightOptions& options, const LeastSquaresFit
     moved[k] -= h;  // theta near 1 must not be moved beyond it
     gradient[k] = (here - light_assimilation(Q * options.absorptance, leaf_of(moved))) / h;
   }
-  CurvePoint out{Q, here, {}, {}};
+  ResponseCurvePoint out{Q, here, {}, {}};
   const auto se = linearised_se(fit, gradient);
   if (se && fit.df > 0) {
     const double half = *se * t_quantile(0.975, static_cast<double>(fit.df));

@@ -37,7 +37,7 @@ struct ResponseEstimate {
   std::string status = "estimated";
 };
 
-struct CurvePoint {
+struct ResponseCurvePoint {
   double x = 0, y = 0;
   std::optional<double> low, high;  ///< 95 % of the curve, linearised
 };
@@ -51,10 +51,11 @@ struct ResponseFit {
   std::vector<ResponsePoint> points;
   std::vector<ResponseExclusion> excluded;
   std::vector<ResponseEstimate> estimates;
-  std::vector<CurvePoint> curve;   ///< for the picture, over the measured range and a little more
-  std::vector<CurvePoint> values;  ///< at the places that were asked for
-  double ssr = 0;                  ///< of ln y where `log_scale`, else of y
-  double rmse = 0;                 ///< sqrt(ssr/df); 0 where df = 0
+  std::vector<ResponseCurvePoint>
+      curve;  ///< for the picture, over the measured range and a little more
+  std::vector<ResponseCurvePoint> values;  ///< at the places that were asked for
+  double ssr = 0;                          ///< of ln y where `log_scale`, else of y
+  double rmse = 0;                         ///< sqrt(ssr/df); 0 where df = 0
   std::ptrdiff_t df = 0;
   bool log_scale = false;
   Notes notes;

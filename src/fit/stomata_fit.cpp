@@ -151,7 +151,7 @@ Result<ResponseFit> fit_stomata(const std::vector<StomataRow>& rows,
       lines.begin(), lines.end(), [](const Line& a, const Line& b) { return a.index < b.index; });
   for (const double x : {0.0, low->index, high->index}) {
     const std::vector<double> gradient{1, x};
-    CurvePoint point{x, fit->parameters[0] + fit->parameters[1] * x, {}, {}};
+    ResponseCurvePoint point{x, fit->parameters[0] + fit->parameters[1] * x, {}, {}};
     if (const auto se = linearised_se(*fit, gradient); se && fit->df > 0) {
       const double half = *se * t_quantile(0.975, static_cast<double>(fit->df));
       point.low = point.y - half;

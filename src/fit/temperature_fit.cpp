@@ -138,7 +138,8 @@ std::size_t distinct_temperatures(const std::vector<double>& T) {
 }
 
 /// ln of the mean leaf's curve at T, with its standard error.
-CurvePoint curve_at(double T, const Shape& shape, const LeastSquaresFit& fit, std::size_t leaves) {
+ResponseCurvePoint curve_at(double T, const Shape& shape, const LeastSquaresFit& fit,
+                            std::size_t leaves) {
   const std::size_t shapes = shape.size();
   const std::vector<double>& p = fit.parameters;
   double level = 0;
@@ -151,7 +152,7 @@ CurvePoint curve_at(double T, const Shape& shape, const LeastSquaresFit& fit, st
     moved[k] += h;
     gradient[k] = (shape(moved, T) - here) / h;
   }
-  CurvePoint out{T, std::exp(level + here), {}, {}};
+  ResponseCurvePoint out{T, std::exp(level + here), {}, {}};
   const auto se = linearised_se(fit, gradient);
   if (se && fit.df > 0) {
     const double half = *se * t_quantile(0.975, static_cast<double>(fit.df));
@@ -246,7 +247,7 @@ void note_range(ResponseFit& out, const Data& data) {
                          "the warmest value was measured at " + print_rounded(*high, 4) +
                              " degC: the optimum is not enclosed by the data"});
   }
-  for (const CurvePoint& value : out.values) {
+  for (const ResponseCurvePoint& value : out.values) {
     const double away = std::max({0.0, *low - value.x, value.x - *high});
     if (away == 0) continue;
     out.notes.push_back({away > 5 ? NoteLevel::warning : NoteLevel::caution, "beyond-data",

@@ -35,7 +35,7 @@ std::string fit_section(const ResponseFit& fit) {
                e.status == "estimated" ? "" : e.status});
   }
   out += table.text(2);
-  for (const CurvePoint& value : fit.values) {
+  for (const ResponseCurvePoint& value : fit.values) {
     out += "  at " + print_rounded(value.x, 5) + ": " + print_rounded(value.y, 4);
     if (value.low && value.high) {
       out += " (" + end_text(value.low) + " to " + end_text(value.high) + ")";
@@ -66,9 +66,9 @@ void write_notes(JsonWriter& json, const Notes& notes) {
   json.close();
 }
 
-void write_curve(JsonWriter& json, const char* key, const std::vector<CurvePoint>& points) {
+void write_curve(JsonWriter& json, const char* key, const std::vector<ResponseCurvePoint>& points) {
   json.key(key).open_array();
-  for (const CurvePoint& point : points) {
+  for (const ResponseCurvePoint& point : points) {
     json.open_object(JsonWriter::Shape::line)
         .field("x", point.x)
         .field("y", point.y)
