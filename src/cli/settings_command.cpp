@@ -2,12 +2,17 @@
 
 #include <vector>
 
+#include "air/settings.hpp"
 #include "base/text.hpp"
 #include "cli/console.hpp"
 #include "cli/help.hpp"
 #include "fit/fit.hpp"
 #include "fit/response_table.hpp"
+#include "log/cut.hpp"
+#include "log/equalise.hpp"
 #include "log/points.hpp"
+#include "log/screen.hpp"
+#include "log/steps.hpp"
 #include "plan/rehearse_settings.hpp"
 #include "report/settings_report.hpp"
 #include "study/sections.hpp"
@@ -18,21 +23,31 @@ namespace {
 
 /// Every table of settings there is, in the order of the work.
 std::vector<SettingGroup> groups() {
-  return {{"Leaves", "What was measured.", pathway_settings()},
-          {"Curves", "Which rows take part, and how they are grouped.", points_settings()},
-          {"Layout", "How the text of a file is laid out; what is not given is detected.",
-           layout_settings()},
-          {"Fit", "How the model is fitted to each curve.", fit_settings()},
-          {"Response", "Which response is fitted to which values.", response_settings()},
-          {"Figures", "How figures look; no number depends on them.", figure_settings()},
-          {"Rehearsal: CO2 source", "What the simulated source sends out over time.",
-           rehearse_source_settings()},
-          {"Rehearsal: leaf", "The simulated leaf; its numbers are the truth of the record.",
-           rehearse_leaf_settings()},
-          {"Rehearsal: chamber and analysers", "The simulated instrument; it is invented.",
-           rehearse_chamber_settings()},
-          {"Rehearsal: record", "How the simulated record is logged, and its noise.",
-           rehearse_record_settings()}};
+  return {
+      {"Leaves", "What was measured.", pathway_settings()},
+      {"Curves", "Which rows take part, and how they are grouped.", points_settings()},
+      {"Cutting", "How the rows of a log become curves.", cut_settings()},
+      {"Fluxes",
+       "E, A, gsw and Ci from mole fractions. What is left open may come from the samples table, "
+       "a column of the log or the instrument.",
+       flux_settings()},
+      {"Equalisation", "When the two cells were given the same air, and by how much they differed.",
+       equalise_settings()},
+      {"Screening", "Which rows are left out, and which are flagged and used.", screen_settings()},
+      {"Steps", "Plateaus of CO2 in a continuous log.", step_settings()},
+      {"Layout", "How the text of a file is laid out; what is not given is detected.",
+       layout_settings()},
+      {"Fit", "How the model is fitted to each curve.", fit_settings()},
+      {"Response", "Which response is fitted to which values.", response_settings()},
+      {"Figures", "How figures look; no number depends on them.", figure_settings()},
+      {"Rehearsal: CO2 source", "What the simulated source sends out over time.",
+       rehearse_source_settings()},
+      {"Rehearsal: leaf", "The simulated leaf; its numbers are the truth of the record.",
+       rehearse_leaf_settings()},
+      {"Rehearsal: chamber and analysers", "The simulated instrument; it is invented.",
+       rehearse_chamber_settings()},
+      {"Rehearsal: record", "How the simulated record is logged, and its noise.",
+       rehearse_record_settings()}};
 }
 
 Exit print(Console& console, const std::string& text) {
