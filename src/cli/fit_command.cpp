@@ -12,12 +12,13 @@
 #include "report/fit_text.hpp"
 #include "study/figures.hpp"
 #include "study/sections.hpp"
+#include "study/time_zone.hpp"
 #include "table/settings.hpp"
 
 namespace leafwright::cli {
 namespace {
 
-enum Group : std::size_t { of_call, of_points, of_layout, of_fit, of_figures };
+enum Group : std::size_t { of_call, of_points, of_cut, of_layout, of_fit, of_figures };
 
 Exit ended(Console& console, const Error& error) {
   console.complain(error);
@@ -73,6 +74,22 @@ Result<void> publish(const FitDocument& document, const Destinations& to, const 
   return console.print(fit_text(document));
 }
 
+/// How the files become curves: columns, cutting, screening.
+Result<PointsOptions> read_options(const Call& call) {
+  PointsOptions out = points_options(call.settings[of_points], rday_column(call.settings[of_fit]));
+  const Settings& cutting = call.settings[of_cut];
+  out.cut = cut_choice(cutting);
+  out.time = time_choice(cutting);
+  if (cutting.is_set("time-zone")) {
+    auto rule = zone_rule(cutting.text("time-zone"));
+    if (!rule) return fail(rule.error());
+    out.time.zone = std::move(*rule);
+    out.time.zone_name = cutting.text("time-zone");
+  }
+  if (call.settings[of_fit].text("screen") == "on") out.screen = ScreenChoice{};
+  return out;
+}
+
 Exit run_fit(const Call& call, Console& console) {
   if (auto ok = check_pathway(call.settings[of_call]); !ok) return ended(console, ok.error());
   const auto options = fit_options(call.settings[of_fit]);
@@ -81,9 +98,10 @@ Exit run_fit(const Call& call, Console& console) {
   if (!to) return ended(console, to.error());
   if (auto ok = check_destinations(*to, call.inputs); !ok) return ended(console, ok.error());
 
-  const auto points = points_options(call.settings[of_points], rday_column(call.settings[of_fit]));
+  const auto points = read_options(call);
+  if (!points) return ended(console, points.error());
   const auto layout = layout_choice(call.settings[of_layout]);
-  const auto inputs = read_inputs(call.inputs, layout, points, console);
+  const auto inputs = read_inputs(call.inputs, layout, *points, console);
   if (!inputs) return ended(console, inputs.error());
 
   if (inputs->curves.empty() && inputs->unread_curves.empty()) {
@@ -143,7 +161,8 @@ Command fit_command() {
               "delimited text or .xlsx with the columns A, Ci, Tleaf, Patm and curve_id; "
               "several files are one campaign; - reads standard input",
           .settings = {{"leaves", pathway_settings()},
-                       {"curves", points_settings()},
+                       {"rows", points_settings()},
+                       {"curves", cut_settings()},
                        {"layout of the files", layout_settings()},
                        {"fit", fit_settings()},
                        {"figures", figure_settings()}},

@@ -87,9 +87,10 @@ const std::array<Setting, 18>& declared() {
        .kind = Kind::choice,
        .default_value = "on",
        .choices = {"on", "off"},
-       .help = "screening of rows; this version has no rules of its own: rows marked use = 0 or "
-               "with Ci at or below 0 are left out either way",
-       .source = "DESIGN: nothing is rejected silently"},
+       .help =
+           "leave out rows that repeat the one before, and flag unusual ones, with reasons; rows "
+           "marked use = 0 or with Ci at or below 0 are left out either way",
+       .source = "docs/methods-logs.md"},
       {.name = "at25",
        .kind = Kind::text,
        .default_value = "bernacchi-2001",

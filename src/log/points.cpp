@@ -7,6 +7,7 @@
 #include "base/number.hpp"
 #include "base/text.hpp"
 #include "log/column.hpp"
+#include "log/points_screen.hpp"
 #include "log/select.hpp"
 
 namespace leafwright {
@@ -14,14 +15,6 @@ namespace leafwright {
 namespace {
 
 constexpr std::size_t listed_problems = 20;  // per file: a log of nonsense has thousands
-
-std::string file_stem(const std::string& file) {
-  const std::size_t slash = file.find_last_of("/\\");
-  std::string name = slash == std::string::npos ? file : file.substr(slash + 1);
-  const std::size_t dot = name.rfind('.');
-  if (dot != std::string::npos && dot > 0) name.resize(dot);
-  return name.empty() ? "curve" : name;
-}
 
 /// A quantity that comes from a column or was given for all rows.
 struct Source {
@@ -42,6 +35,7 @@ class PointsCutter {
   Result<void> find_source(Source& source, const char* name, std::optional<double> given,
                            bool needed);
   Result<void> find_grouping();
+  Result<void> cut_file();
   void note_units();
   void note_given(const Source& source, const char* unit);
   std::optional<std::string> curve_of(std::size_t row);
@@ -58,6 +52,7 @@ class PointsCutter {
   Points out_;
   Source A_, Ci_, Tleaf_, Patm_, Qin_, rday_;
   std::optional<std::size_t> use_, why_, group_;
+  std::optional<Cut> cut_;                     // where no column alone says it
   std::map<std::string, std::string> broken_;  // curve_id -> why the whole curve fails
   std::size_t problems_ = 0;
   std::size_t ungrouped_ = 0;
@@ -71,6 +66,9 @@ Result<void> PointsCutter::find_source(Source& source, const char* name,
   if (!table_.has(name)) {
     if (given || !needed) return {};
     Error error = QuantityColumn::find(table_, name, symbol->unit).error();
+    if (table_.has("CO2r") && table_.has("CO2s")) {
+      error.hint = "this is a log without it: 'leafwright flux' makes A and Ci from its columns";
+    }
     const std::string option = source.name == "Tleaf" ? "--tleaf" : "--patm";
     if (source.name == "Tleaf" || source.name == "Patm") {
       error.hint += "; or give one value for all rows with " + option;
@@ -116,23 +114,33 @@ Result<void> PointsCutter::find_columns() {
 
 Result<void> PointsCutter::find_grouping() {
   const std::string name = options_.curve_column.value_or("curve_id");
-  if (table_.has(name)) {
+  const bool by_column = !options_.cut.by || *options_.cut.by == CutBy::column;
+  if (by_column && options_.cut.renames.empty() && table_.has(name)) {
     const auto column = table_.find(name);
     if (!column) return fail(column.error());
     group_ = *column;
     return {};
   }
-  if (options_.curve_column) {
-    Error error = missing_column(table_, name, "the column that names the curves");
-    error.code = ErrorCode::usage;
-    return fail(std::move(error));
+  return cut_file();
+}
+
+// No column, or one whose names are corrected: as logs are cut.
+Result<void> PointsCutter::cut_file() {
+  const std::shared_ptr<const Table> borrowed(std::shared_ptr<const Table>(), &table_);
+  const auto log = read_log(borrowed);
+  if (!log) return fail(log.error());
+  const auto axis = time_axis(*log, options_.time);
+  if (axis) {
+    out_.notes.insert(out_.notes.end(), axis->notes.begin(), axis->notes.end());
+  } else if (options_.cut.by == CutBy::gap) {
+    return fail(axis.error());
   }
-  const std::size_t blocks = table_.layout().blocks.size();
-  out_.notes.push_back(
-      {NoteLevel::info, "curves-from-file",
-       blocks > 1 ? "no column 'curve_id': each of the " + std::to_string(blocks) +
-                        " blocks of the file is one curve, named after the file"
-                  : "no column 'curve_id': the whole file is one curve, named after the file"});
+  CutChoice choice = options_.cut;
+  choice.column = options_.curve_column;
+  auto cut = cut_log(*log, axis ? *axis : TimeAxis{}, nullptr, choice, options_.time);
+  if (!cut) return fail(cut.error());
+  out_.notes.insert(out_.notes.end(), cut->notes.begin(), cut->notes.end());
+  cut_ = std::move(*cut);
   return {};
 }
 
@@ -180,9 +188,9 @@ void PointsCutter::problem(Error error) {
 // The curve's name, or nothing where the cell is empty (the row is then in no curve).
 std::optional<std::string> PointsCutter::curve_of(std::size_t row) {
   if (!group_) {
-    const std::string stem = file_stem(table_.file());
-    const std::size_t blocks = table_.layout().blocks.size();
-    return blocks > 1 ? stem + "-" + std::to_string(table_.block_of(row) + 1) : stem;
+    const std::uint32_t at = cut_->curve_of[row];
+    if (at == Cut::no_curve) return std::nullopt;
+    return cut_->curves[at].curve_id;
   }
   const std::string_view text = trim(table_.text(*group_, row));
   if (!is_missing(text)) return std::string(text);
@@ -332,6 +340,7 @@ void PointsCutter::flag_curve(Curve& curve) const {
 }
 
 void PointsCutter::finish_curve(Curve curve) {
+  if (options_.screen) screen_points(curve, *options_.screen);
   const auto broken = broken_.find(curve.curve_id);
   if (broken != broken_.end()) {
     out_.failed.push_back({curve.curve_id, broken->second});

@@ -17,18 +17,23 @@
 #include "base/note.hpp"
 #include "base/setting.hpp"
 #include "log/curve.hpp"
+#include "log/cut.hpp"
+#include "log/screen.hpp"
 #include "table/table.hpp"
 
 namespace leafwright {
 
 struct PointsOptions {
-  /// Column that groups rows. Empty: `curve_id` if the table has it, else each block of the file
-  /// is a curve named after the file. A column given here must be there.
+  /// Column that groups rows. Empty: `curve_id` if the table has it, else the file is cut as `cut`
+  /// says. A column given here must be there.
   std::optional<std::string> curve_column;
   std::vector<std::string> only;           ///< COLUMN=VALUE, see select_rows
   std::optional<std::string> rday_column;  ///< umol m-2 s-1, constant within a curve
   std::optional<double> tleaf;             ///< degC for all rows, in place of the column
   std::optional<double> patm;              ///< kPa for all rows, in place of the column
+  CutChoice cut = {};                      ///< its `column` is not looked at
+  TimeChoice time = {};
+  std::optional<ScreenChoice> screen = {};  ///< empty: rows are taken as they are
 };
 
 /// A curve that gives no points. FailedCurve of the fit says the same of fits.
