@@ -3,6 +3,7 @@
 #include <stdexcept>
 
 #include "base/number.hpp"
+#include "table/csv.hpp"
 
 namespace leafwright {
 namespace {
@@ -176,16 +177,6 @@ void add_failed(Row& row, const std::string& curve_id, const std::string& file,
 const std::vector<CsvColumn>& fit_csv_columns() {
   static const std::vector<CsvColumn> columns = make_columns();
   return columns;
-}
-
-std::string csv_cell(std::string_view text) {
-  if (text.find_first_of(",\"\r\n") == std::string_view::npos) return std::string(text);
-  std::string out = "\"";
-  for (const char c : text) {
-    if (c == '"') out += '"';
-    out += c;
-  }
-  return out + "\"";
 }
 
 std::string fit_csv(const FitDocument& document) {

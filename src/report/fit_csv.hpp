@@ -23,7 +23,4 @@ const std::vector<CsvColumn>& fit_csv_columns();
 /// cells otherwise; one that was not reached is left out.
 std::string fit_csv(const FitDocument& document);
 
-/// A cell, quoted where it has to be.
-std::string csv_cell(std::string_view text);
-
 }  // namespace leafwright
