@@ -137,6 +137,17 @@ std::size_t distinct_temperatures(const std::vector<double>& T) {
   return n;
 }
 
+/// Variance of the mean of the leaves' levels, from their spread (two leaves and more).
+double level_variance(const LeastSquaresFit& fit, std::size_t shapes) {
+  const double n = static_cast<double>(fit.parameters.size() - shapes);
+  double mean = 0, spread = 0;
+  for (std::size_t i = shapes; i < fit.parameters.size(); ++i) mean += fit.parameters[i] / n;
+  for (std::size_t i = shapes; i < fit.parameters.size(); ++i) {
+    spread += std::pow(fit.parameters[i] - mean, 2);
+  }
+  return spread / (n - 1) / n;
+}
+
 /// ln of the mean leaf's curve at T, with its standard error.
 ResponseCurvePoint curve_at(double T, const Shape& shape, const LeastSquaresFit& fit,
                             std::size_t leaves) {
@@ -155,7 +166,11 @@ ResponseCurvePoint curve_at(double T, const Shape& shape, const LeastSquaresFit&
   ResponseCurvePoint out{T, std::exp(level + here), {}, {}};
   const auto se = linearised_se(fit, gradient);
   if (se && fit.df > 0) {
-    const double half = *se * t_quantile(0.975, static_cast<double>(fit.df));
+    // Of several leaves the mean leaf is meant: their spread comes on top, with its own degrees of
+    // freedom. The noise inside the levels is then counted twice, which errs on the safe side.
+    const double df = leaves > 1 ? static_cast<double>(leaves - 1) : static_cast<double>(fit.df);
+    const double spread = leaves > 1 ? level_variance(fit, shapes) : 0;
+    const double half = std::sqrt(*se * *se + spread) * t_quantile(0.975, df);
     out.low = out.y * std::exp(-half);
     out.high = out.y * std::exp(half);
   }
@@ -180,13 +195,10 @@ Result<ResponseEstimate> level_estimate(const std::string& symbol, const std::st
   }
   out.symbol = symbol;
   out.unit = unit;
-  double mean = 0, spread = 0;
   const double n = static_cast<double>(leaves);
+  double mean = 0;
   for (std::size_t i = shapes; i < fit.parameters.size(); ++i) mean += fit.parameters[i] / n;
-  for (std::size_t i = shapes; i < fit.parameters.size(); ++i) {
-    spread += std::pow(fit.parameters[i] - mean, 2) / (n - 1);
-  }
-  const double se = std::sqrt(spread / n);
+  const double se = std::sqrt(level_variance(fit, shapes));
   const double half = se * t_quantile(0.975, n - 1);
   out.value = std::exp(mean);
   out.se = *out.value * se;
