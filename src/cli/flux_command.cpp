@@ -14,6 +14,7 @@
 #include "log/flux_csv.hpp"
 #include "log/points.hpp"
 #include "log/select.hpp"
+#include "log/steps_points.hpp"
 #include "report/flux_report.hpp"
 #include "report/sha256.hpp"
 #include "study/time_zone.hpp"
@@ -22,7 +23,7 @@
 namespace leafwright::cli {
 namespace {
 
-enum Group : std::size_t { of_points, of_cut, of_flux, of_cells, of_screen, of_layout };
+enum Group : std::size_t { of_points, of_cut, of_flux, of_cells, of_steps, of_screen, of_layout };
 
 Exit ended(Console& console, const Error& error) {
   console.complain(error);
@@ -38,6 +39,7 @@ struct FluxWork {
   std::optional<Samples> samples;
   std::optional<Instrument> instrument;
   Equalisations cells;
+  std::string plateaus;  ///< the table of --plateaus
   Notes notes;
   std::vector<std::string> problems;
 
@@ -173,6 +175,47 @@ Result<void> cut(const Call& call, FluxWork& work, Console& console) {
   return {};
 }
 
+/// The plateaus as a log of their own, taken through the same steps.
+Result<void> average(const Call& call, const FluxSource& source, const FluxChoice& choice,
+                     const FluxRows& rows, FluxWork& work) {
+  if (source.log->find("CO2r") == nullptr) {
+    return fail(ErrorCode::usage, "--plateaus of a log without CO2r", "the column CO2r",
+                "name its column in a map");
+  }
+  PlateauLog means = plateau_log(source, rows, step_choice(call.settings[of_steps]));
+  if (means.plateaus == 0) {
+    return fail(ErrorCode::refused, "CO2r stands still nowhere: there is no plateau",
+                "a log of steps", "--hold-shortest and --setpoint-tolerance say what a hold is");
+  }
+  auto table = read_table(std::move(means.csv), source.log->table().file() + " (plateaus)");
+  if (!table) return fail(table.error());
+  const auto log = read_log(std::make_shared<const Table>(std::move(*table)));
+  if (!log) return fail(log.error());
+  const auto axis = time_axis(*log);
+  if (!axis) return fail(axis.error());
+  const auto curves = cut_log(*log, *axis, nullptr, {});
+  if (!curves) return fail(curves.error());
+  Equalisations cells = work.cells;
+  cells.in_progress.clear();
+  const FluxSource of_means{&*log, &*axis, &*curves, source.samples, source.instrument, &cells};
+  FluxChoice plain = choice;
+  plain.storage = false;  // a plateau stores nothing
+  plain.sd = {};          // noise of one row is not that of a mean
+  Instrument quiet = source.instrument != nullptr ? *source.instrument : Instrument{};
+  quiet.noise.clear();
+  FluxSource with_quiet = of_means;
+  with_quiet.instrument = &quiet;
+  auto made = flux_rows(with_quiet, plain);
+  if (!made) return fail(made.error());
+  screen_flux(with_quiet, screen_choice(call.settings[of_screen]), *made);
+  flag_unsteady(*log, *made);
+  auto points = flux_table(with_quiet, *made);
+  if (!points) return fail(points.error());
+  work.plateaus = std::move(points->csv);
+  add(means.notes, work);
+  return {};
+}
+
 Result<FluxRows> compute(const Call& call, FluxWork& work, Console& console) {
   const FluxSource source = work.source();
   const FluxChoice choice = flux_choice(call.settings[of_flux], call.settings[of_points]);
@@ -187,6 +230,9 @@ Result<FluxRows> compute(const Call& call, FluxWork& work, Console& console) {
     for (std::size_t row = 0; row < kept.size(); ++row) {
       if (kept[row] == 0) rows->leave_out(row, "left out by --only");
     }
+  }
+  if (call.has("plateaus")) {
+    if (auto ok = average(call, source, choice, *rows, work); !ok) return fail(ok.error());
   }
   screen_flux(source, screen_choice(call.settings[of_screen]), *rows);
   tell(rows->problems, work, console);
@@ -212,6 +258,10 @@ Result<void> publish(const Call& call, const FluxWork& work, const FluxRows& row
     files.push_back({meta_path(to.csv), flux_meta_json(document)});
   }
   if (!to.json.empty() && to.json != "-") files.push_back({to.json, flux_json(document)});
+  if (call.has("plateaus")) {
+    files.push_back({call.value("plateaus"), work.plateaus});
+    files.push_back({meta_path(call.value("plateaus")), flux_json(document)});
+  }
   if (auto ok = write_outputs(files, to.force, console); !ok) return ok;
   if (to.json == "-") return console.print(flux_json(document));
   if (to.csv == "-") return console.print(table.csv);
@@ -233,6 +283,21 @@ Exit run_flux(const Call& call, Console& console) {
     if (call.has(option)) inputs.push_back(call.value(option));
   }
   if (auto ok = check_destinations(*to, inputs); !ok) return ended(console, ok.error());
+  if (call.has("plateaus")) {
+    Destinations of_plateaus;
+    of_plateaus.csv = call.value("plateaus");
+    of_plateaus.force = to->force;
+    for (const std::string& other : {to->csv, to->json}) {
+      if (!other.empty() && (of_plateaus.csv == other || meta_path(of_plateaus.csv) == other)) {
+        return ended(console, {ErrorCode::usage,
+                               {},
+                               "two results would be one file, '" + other + "'",
+                               "a name of its own for each of --out, --plateaus and --json",
+                               ""});
+      }
+    }
+    if (auto ok = check_destinations(of_plateaus, inputs); !ok) return ended(console, ok.error());
+  }
   FluxWork work;
   if (auto ok = read_log_of(call, work, console); !ok) return ended(console, ok.error());
   if (auto ok = read_others(call, work, console); !ok) return ended(console, ok.error());
@@ -269,6 +334,7 @@ Command flux_command() {
                    {"curves", cut_settings()},
                    {"fluxes", flux_settings()},
                    {"equalisation of the cells", equalise_settings()},
+                   {"plateaus of --plateaus", step_settings()},
                    {"screening", screen_settings()},
                    {"layout of the file", layout_settings()}},
       .options = {{"map", "FILE", "column map (TOML) for other titles and units"},
@@ -277,6 +343,9 @@ Command flux_command() {
                   {"out", "CSV|-",
                    "every row with its columns and the fluxes, with settings and sources in "
                    "CSV.meta.json"},
+                  {"plateaus", "CSV",
+                   "one row a plateau of CO2r, for a continuous log of steps: means, their fluxes, "
+                   "and how steady they are"},
                   {"json", "FILE|-",
                    "what was done as JSON; with - on standard output instead of the text"},
                   {"force", "", "replace files that are there already"}},
