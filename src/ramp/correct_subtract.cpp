@@ -13,7 +13,7 @@ namespace leafwright::correction_detail {
 namespace {
 
 constexpr double half_window = 25;  // umol mol-1 of CO2r
-constexpr std::size_t fewest = 8;
+constexpr std::size_t fewest = 5;   // a ramp at 400 umol mol-1 min-1 has 7 in a window
 
 /// (CO2r, S dil - R) of the body of the empty ramps, by rising CO2r.
 std::vector<std::pair<double, double>> differentials(const Frame& frame, const PathNumbers& path) {
