@@ -29,6 +29,7 @@ leafwright_need_header(LEAFWRIGHT_FMT_DIR fmt/format.h libfmt-dev ${hints})
 leafwright_need_header(LEAFWRIGHT_FAST_FLOAT_DIR fast_float/fast_float.h libfast-float-dev ${hints})
 leafwright_need_header(LEAFWRIGHT_BOOST_DIR boost/math/distributions/fisher_f.hpp
                        libboost-math-dev ${hints})
+leafwright_need_header(LEAFWRIGHT_TOML_DIR toml++/toml.h libtomlplusplus-dev ${hints})
 leafwright_need_header(LEAFWRIGHT_EIGEN_DIR Eigen/Core libeigen3-dev
                        ${hints} PATH_SUFFIXES eigen3)
 target_include_directories(leafwright_libraries SYSTEM INTERFACE ${LEAFWRIGHT_EIGEN_DIR})

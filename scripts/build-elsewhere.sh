@@ -16,7 +16,7 @@ scripts/install-packages.sh build test elsewhere
 # The system's include folder would bring the host's C library along; link what is headers only.
 headers=$root/build/elsewhere/headers
 mkdir -p "$headers"
-for library in eigen3/Eigen eigen3/unsupported boost fmt tl fast_float nlohmann; do
+for library in eigen3/Eigen eigen3/unsupported boost fmt tl fast_float nlohmann toml++; do
   ln -sfn "/usr/include/$library" "$headers/$(basename "$library")"
 done
 

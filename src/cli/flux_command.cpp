@@ -89,6 +89,8 @@ Notes without_units_apart(const Notes& notes) {
 LayoutChoice layout_of(const Call& call, const ColumnMap& map) {
   LayoutChoice out = map.layout;
   const LayoutChoice forced = layout_choice(call.settings[of_layout]);
+  if (map.sheet) out.sheet = map.sheet;
+  if (forced.sheet) out.sheet = forced.sheet;
   if (forced.encoding) out.encoding = forced.encoding;
   if (forced.delimiter) out.delimiter = forced.delimiter;
   if (forced.decimal) out.decimal = forced.decimal;

@@ -1,5 +1,7 @@
 #include "log/samples.hpp"
 
+#include <fmt/format.h>
+
 #include <algorithm>
 #include <array>
 #include <limits>
@@ -148,7 +150,8 @@ std::string difference(const Sample& a, const Sample& b) {
   }
   if (a.area_basis != b.area_basis) return "area_basis";
   for (const auto& [name, text] : a.other) {
-    if (b.other.at(name) != text) return name + " '" + text + "' and '" + b.other.at(name) + "'";
+    const std::string& theirs = b.other.at(name);
+    if (theirs != text) return fmt::format("{} '{}' and '{}'", name, text, theirs);
   }
   return "";
 }
@@ -270,11 +273,14 @@ Notes join_notes(const Cut& cut, const Samples& samples, const std::string& log)
   for (const std::string& id : ids) {
     if (samples.find(id, log) != nullptr) continue;
     const auto near = nearest_name(id, known);
-    out.push_back({NoteLevel::caution, "curve-not-in-samples",
-                   "curve '" + id + "' of " + log + " is not in " + samples.file +
-                       (near ? "; if '" + *near + "' is meant, rename it: --rename '" + id + "=" +
-                                   *near + "', or a column rename in the samples table"
-                             : "")});
+    std::string text = fmt::format("curve '{}' of {} is not in {}", id, log, samples.file);
+    if (near) {
+      text += fmt::format(
+          "; if '{0}' is meant, rename it: --rename '{1}={0}', or a column rename in the samples "
+          "table",
+          *near, id);
+    }
+    out.push_back({NoteLevel::caution, "curve-not-in-samples", std::move(text)});
   }
   for (const Sample& sample : samples.rows) {
     if (!sample.file.empty() && !same_log(sample.file, log)) continue;
