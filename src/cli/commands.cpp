@@ -1,3 +1,4 @@
+#include "cli/agree_command.hpp"
 #include "cli/command.hpp"
 #include "cli/fit_command.hpp"
 #include "cli/flux_command.hpp"
@@ -5,14 +6,15 @@
 #include "cli/path_command.hpp"
 #include "cli/rehearse_command.hpp"
 #include "cli/response_command.hpp"
+#include "cli/run_command.hpp"
 #include "cli/settings_command.hpp"
 
 namespace leafwright::cli {
 
 const std::vector<Command>& commands() {
   static const std::vector<Command> all = {
-      look_command(),     flux_command(),     path_command(),     fit_command(),
-      response_command(), rehearse_command(), settings_command(), help_command()};
+      look_command(),  flux_command(),     path_command(), fit_command(),      response_command(),
+      agree_command(), rehearse_command(), run_command(),  settings_command(), help_command()};
   return all;
 }
 

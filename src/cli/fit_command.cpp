@@ -18,7 +18,7 @@
 namespace leafwright::cli {
 namespace {
 
-enum Group : std::size_t { of_call, of_points, of_cut, of_layout, of_fit, of_figures };
+enum Group : std::size_t { of_call, of_points, of_cut, of_screen, of_layout, of_fit, of_figures };
 
 Exit ended(Console& console, const Error& error) {
   console.complain(error);
@@ -86,7 +86,9 @@ Result<PointsOptions> read_options(const Call& call) {
     out.time.zone = std::move(*rule);
     out.time.zone_name = cutting.text("time-zone");
   }
-  if (call.settings[of_fit].text("screen") == "on") out.screen = ScreenChoice{};
+  if (const ScreenChoice screen = screen_choice(call.settings[of_screen]); screen.on) {
+    out.screen = screen;
+  }
   return out;
 }
 
@@ -163,6 +165,7 @@ Command fit_command() {
           .settings = {{"leaves", pathway_settings()},
                        {"rows", points_settings()},
                        {"curves", cut_settings()},
+                       {"screening", screen_settings()},
                        {"layout of the files", layout_settings()},
                        {"fit", fit_settings()},
                        {"figures", figure_settings()}},

@@ -15,6 +15,7 @@
 #include "log/steps.hpp"
 #include "plan/rehearse_settings.hpp"
 #include "report/settings_report.hpp"
+#include "stats/agreement_settings.hpp"
 #include "study/sections.hpp"
 #include "table/settings.hpp"
 
@@ -39,6 +40,7 @@ std::vector<SettingGroup> groups() {
        layout_settings()},
       {"Fit", "How the model is fitted to each curve.", fit_settings()},
       {"Response", "Which response is fitted to which values.", response_settings()},
+      {"Agreement", "How two methods on the same leaves are compared.", agreement_settings()},
       {"Figures", "How figures look; no number depends on them.", figure_settings()},
       {"Rehearsal: CO2 source", "What the simulated source sends out over time.",
        rehearse_source_settings()},

@@ -100,6 +100,7 @@ class RubiscoModel final : public C4Model, private SmoothTarget {
     slope.counted = false;
     specs_.push_back(slope);
     highest_v_ = 1e5 * largest_of(rows.A);
+    highest_r_ = largest_of(rows.A);
   }
 
   [[nodiscard]] SmallMinimum solve(const HeldParameters& held,
@@ -166,20 +167,10 @@ class RubiscoModel final : public C4Model, private SmoothTarget {
     return out;
   }
 
-  /// V under which the curve leaves Cm = 0 with this slope.
+  /// V under which the curve leaves Cm = 0 with this slope, which is straight in V.
   [[nodiscard]] double supply_for(double slope, double Vcmax, double R) const {
-    double low = 0, high = highest_v_;
-    const auto at = [&](double V) {
-      return c4_slope_at_zero(C4Plateau::vcmax, V, Vcmax, R, rows_.kinetics) - slope;
-    };
-    if (at(low) >= 0) return low;
-    if (at(high) <= 0) return high;
-    for (int i = 0; i < 60 && high - low > 1e-12 * high; ++i) {
-      // The slope rises with V and levels off, so a secant from above is safe with bisection.
-      const double middle = 0.5 * (low + high);
-      (at(middle) < 0 ? low : high) = middle;
-    }
-    return 0.5 * (low + high);
+    const C4Partial p = c4_enzyme_limited(0, 0, Vcmax, R, rows_.kinetics);
+    return std::clamp((slope - p.by_Cm) * rows_.kinetics.Kp / p.by_supply, 0.0, highest_v_);
   }
 
   /// The curve with the initial slope held: two parameters, by differences.
@@ -221,7 +212,8 @@ class RubiscoModel final : public C4Model, private SmoothTarget {
   void try_start(const HeldParameters& held, Parameters start, SmallMinimum& best) const {
     Box box;
     box.lower = {0, 0, 0};
-    box.upper = {highest_v_, 1e6, 1e6};
+    box.upper = {highest_v_, 1e6, highest_r_};
+    if (held[c4_rday] && rday_.mode == RdayMode::free && *held[c4_rday] > highest_r_) return;
     for (const std::size_t k : {c4_vpmax, c4_top, c4_rday}) {
       box.free[k] = !held[k] && !(k == c4_rday && rday_.mode == RdayMode::fraction);
       if (held[k]) start[k] = k == c4_vpmax ? std::min(*held[k], highest_v_) : *held[k];
@@ -247,7 +239,7 @@ class RubiscoModel final : public C4Model, private SmoothTarget {
   }
 
   C4LinearProblem problem_;
-  double highest_v_;
+  double highest_v_, highest_r_;
 };
 
 /// min of the straight initial side and the light-limited quadratic.
@@ -279,8 +271,7 @@ class LightModel final : public C4Model {
     SmallMinimum best;
     best.ssr = infinity;
     for (std::size_t k = first; k <= last; ++k) {
-      attempt({*this, k, false}, h, start, best);
-      if (k < rows() && !h[c4_vpmax]) attempt({*this, k, true}, h, start, best);
+      faces(k, h, start, best);
     }
     return best;
   }
@@ -373,10 +364,25 @@ class LightModel final : public C4Model {
     const LightModel& model_;
   };
 
+  /// A split with its kink free or on either row beside it, Rday free or at 0: where the rows of
+  /// one side do not determine their parameters, the minimum also lies on one of these.
+  void faces(std::size_t k, const HeldParameters& held, const Parameters& start,
+             SmallMinimum& best) const {
+    HeldParameters at_zero = held;
+    if (!held[c4_rday]) at_zero[c4_rday] = 0.0;
+    const int modes = held[c4_rday] ? 1 : 2;
+    for (int mode = 0; mode < modes; ++mode) {
+      const HeldParameters& h = mode == 0 ? held : at_zero;
+      attempt({*this, k, false}, h, start, best);
+      if (k < rows() && !held[c4_vpmax]) attempt({*this, k, true}, h, start, best);
+    }
+  }
+
   void attempt(const Piece& piece, const HeldParameters& held, Parameters start,
                SmallMinimum& best) const {
     Box box;
-    box.upper = {1e5 * largest_, 1e5 * largest_, 1e6};
+    box.upper = {1e5 * largest_, 1e5 * largest_, largest_};
+    if (held[c4_rday] && rday_.mode == RdayMode::free && *held[c4_rday] > largest_) return;
     for (const std::size_t k : {c4_vpmax, c4_top, c4_rday}) {
       box.free[k] = !held[k];
       if (held[k]) start[k] = *held[k];

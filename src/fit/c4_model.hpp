@@ -8,6 +8,10 @@
 //   j        min(Vp + gbs C - Rm, light-limited quadratic): every split between the two and every
 //            kink, each by Levenberg-Marquardt
 //
+// In the last two Rday is not let above the highest |A| of the curve: Rday, Vpmax and the plateau
+// can otherwise grow together without end where the rows are few or noisy. A fit that ends there
+// says that Rday is not identified.
+//
 // Parameters in this order: Vpmax, the plateau's, Rday, and (vcmax only) the initial slope.
 #pragma once
 

@@ -11,8 +11,8 @@ namespace {
 
 using Kind = SettingKind;
 
-const std::array<Setting, 18>& declared() {
-  static const std::array<Setting, 18> settings{{
+const std::array<Setting, 17>& declared() {
+  static const std::array<Setting, 17> settings{{
       {.name = "kinetics",
        .kind = Kind::text,
        .default_value = "bernacchi-2001",
@@ -83,14 +83,6 @@ const std::array<Setting, 18>& declared() {
        .high = 1000,
        .help = "a limitation that limits any row must limit at least this many",
        .source = "1: no constraint, so the fit is the best there is"},
-      {.name = "screen",
-       .kind = Kind::choice,
-       .default_value = "on",
-       .choices = {"on", "off"},
-       .help =
-           "leave out rows that repeat the one before, and flag unusual ones, with reasons; rows "
-           "marked use = 0 or with Ci at or below 0 are left out either way",
-       .source = "docs/methods-logs.md"},
       {.name = "at25",
        .kind = Kind::text,
        .default_value = "bernacchi-2001",

@@ -64,7 +64,10 @@ class Minimiser {
     SmallMinimum out;
     if (!target_.evaluate(p_, r_.data(), J_.data())) return {p_, infinity, false};
     ssr_ = sum_of(r_);
-    for (int i = 0; i < most_iterations && !out.converged; ++i) out.converged = iterate();
+    for (int i = 0; i < most_iterations && !out.converged; ++i) {
+      out.converged = iterate();
+      if (i >= 3 && ssr_ - 2 * promised_ > box_.hopeless_above) break;
+    }
     out.p = p_;
     out.ssr = ssr_;
     return out;
@@ -85,6 +88,9 @@ class Minimiser {
       }
       Parameters q = p_;
       double moved = 0;
+      promised_ = 0;
+      for (std::size_t j = 0; j < count_; ++j) promised_ += g_[j] * s[j];
+      if (damping_ < 1e-3 && promised_ <= 1e-12 * ssr_) return true;
       for (std::size_t j = 0; j < count_; ++j) {
         const std::size_t k = which_[j];
         q[k] = std::clamp(p_[k] - s[j], box_.lower[k], box_.upper[k]);
@@ -101,7 +107,7 @@ class Minimiser {
   }
 
   bool accept(const Parameters& q, double ssr) {
-    const bool done = ssr_ - ssr <= 1e-14 * ssr_;
+    const bool done = ssr_ - ssr <= 1e-10 * ssr_;
     p_ = q;
     ssr_ = ssr;
     damping_ *= 0.1;
@@ -141,7 +147,7 @@ class Minimiser {
   Matrix H_{};
   std::array<std::size_t, most_parameters> which_{};
   std::size_t count_ = 0;
-  double ssr_ = infinity, damping_ = 1e-5;
+  double ssr_ = infinity, damping_ = 1e-5, promised_ = infinity;
 };
 
 /// The profile of one parameter in the coordinate in which it is walked.
@@ -196,6 +202,7 @@ class Walk {
     for (int i = 0; i < 40; ++i) {
       const double outer = u_best_ + step;
       const double f = excess(outer);
+      if (f == infinity) return {};  // beyond what the model allows
       if (f > 0) return root(inner, f_inner, outer, f);
       inner = outer;
       f_inner = f;
@@ -207,11 +214,11 @@ class Walk {
   /// Illinois; f(a) <= 0 < f(b).
   double root(double a, double fa, double b, double fb) {
     if (!(fb < infinity)) fb = 1;
-    for (int i = 0; i < 60 && std::abs(b - a) > 1e-9 * std::max(std::abs(a), std::abs(b)); ++i) {
+    for (int i = 0; i < 60 && std::abs(b - a) > 1e-8 * std::max(std::abs(a), std::abs(b)); ++i) {
       double x = fa < 0 ? (a * fb - b * fa) / (fb - fa) : (a + b) / 2;
       if (i > 12) x = (a + b) / 2;
       const double f = excess(x);
-      if (std::abs(f) <= 1e-10 * std::sqrt(threshold_)) return x;
+      if (std::abs(f) <= 1e-8 * std::sqrt(threshold_)) return x;
       if (f > 0) {
         b = x;
         fb = f < infinity ? f : 1;

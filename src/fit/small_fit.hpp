@@ -7,6 +7,7 @@
 
 #include <array>
 #include <cstddef>
+#include <limits>
 #include <optional>
 #include <string>
 #include <vector>
@@ -33,6 +34,8 @@ class SmoothTarget {
 struct Box {
   Parameters lower{}, upper{};
   std::array<bool, most_parameters> free{};  ///< the others stay where they start
+  /// Given up after a few steps where the straight model does not promise a lower sum than this.
+  double hopeless_above = std::numeric_limits<double>::infinity();
 };
 
 struct SmallMinimum {

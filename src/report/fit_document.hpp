@@ -11,6 +11,7 @@
 #include "base/setting.hpp"
 #include "fit/fit.hpp"
 #include "log/curve.hpp"
+#include "report/run_document.hpp"
 
 namespace leafwright {
 
@@ -44,6 +45,7 @@ struct FitDocument {
   std::vector<UnreadCurveOf> unread_curves;
   std::vector<std::string> problems;  ///< faults of the files that stopped nothing, with places
   Notes notes;                        ///< about the reading of the files
+  const RunDocument* run = nullptr;   ///< what a whole study adds; null for a table of points
 };
 
 /// One curve of the document in the order of the input: fitted, or failed with a reason. A curve

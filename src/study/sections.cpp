@@ -8,7 +8,9 @@
 #include "base/text.hpp"
 #include "fit/fit.hpp"
 #include "log/cut.hpp"
+#include "log/equalise.hpp"
 #include "log/points.hpp"
+#include "log/screen.hpp"
 #include "log/steps.hpp"
 
 namespace leafwright {
@@ -17,8 +19,10 @@ const std::vector<SectionSpec>& study_sections() {
   static const std::vector<SectionSpec> sections = {
       {"flux",
        "From mole fractions to fluxes, and which rows are one curve.",
-       {flux_settings(), cut_settings()}},
-      {"screen", "Which rows are points, and which are left out.", {step_settings()}},
+       {flux_settings(), cut_settings(), equalise_settings()}},
+      {"screen",
+       "Which rows are points, and which are left out.",
+       {screen_settings(), step_settings()}},
       {"ramp", "How ramps of CO2 are corrected.", {}},
       {"fit",
        "How the model is fitted to each curve.",

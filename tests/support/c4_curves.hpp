@@ -116,6 +116,8 @@ inline double long_search(const C4Rows& rows, C4Plateau plateau, int starts, std
                           std::uint32_t number) {
   RandomStream random(seed, "search", "c4-search", number);
   using Point = std::array<double, 3>;
+  double largest = 1e-6;
+  for (const double A : rows.A) largest = std::max(largest, std::abs(A));
   const auto value = [&](const Point& x) {
     C4Fitted f;
     f.plateau = plateau;
@@ -123,6 +125,9 @@ inline double long_search(const C4Rows& rows, C4Plateau plateau, int starts, std
     f.Vpmax = std::exp(std::min(x[0], 25.0));
     f.top = std::exp(std::min(x[1], 25.0));
     f.Rday = std::abs(x[2]);
+    // The named forms stop Rday at the highest |A| (c4_model.hpp).
+    const bool named = plateau == C4Plateau::vcmax || plateau == C4Plateau::j;
+    if (named && f.Rday > largest) return std::numeric_limits<double>::infinity();
     return ssr_of(rows, f);
   };
   const auto simplex = [&](Point start, double size) {

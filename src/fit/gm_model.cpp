@@ -1,0 +1,475 @@
+// The C3 curve with finite mesophyll conductance as a CurveModel (gm.hpp tells how it is searched).
+// Stored parameters: Vcmax, J, TPU (infinity: limits no row), Rday, and r = 1/gm (0: infinite gm).
+//   A^2 r - A [(V - R) r + Ci + x] + V (Ci - G) - R (Ci + x) = 0, smaller root
+//   dA/dV = h/D, dA/dR = -1/D, dA/dr = -V h' A/D, h = (C - G)/(C + x), D = 1 + V h' r, C = Ci - A r
+#include <algorithm>
+#include <cmath>
+#include <limits>
+
+#include "fit/exact.hpp"
+#include "fit/gm.hpp"
+
+namespace leafwright {
+namespace {
+
+constexpr double infinity = std::numeric_limits<double>::infinity();
+constexpr std::size_t no_row = std::numeric_limits<std::size_t>::max();
+
+/// Derivatives by V, J, T, R, r.
+using Gradient = Parameters;
+
+struct Rate {
+  double A = infinity;
+  double by_capacity = 0, by_R = 0, by_r = 0;
+};
+
+/// Which rows each state limits, and which rows the kinks lie on.
+struct Face {
+  std::size_t first_rubp = 0, first_tpu = 0;
+  std::size_t pin_rubp = no_row, pin_tpu = no_row;
+  bool operator==(const Face&) const = default;
+};
+
+class GmModel final : public CurveModel {
+ public:
+  GmModel(std::span<const Observation> observations, LimitationSet permitted,
+          const RdayChoice& rday, const Electrons& electrons, double alpha,
+          std::optional<double> gm)
+      : observations_(observations.begin(), observations.end()),
+        permitted_(permitted),
+        rday_(rday),
+        e_(electrons),
+        alpha_(alpha),
+        specs_(5) {
+    std::stable_sort(observations_.begin(), observations_.end(),
+                     [](const Observation& a, const Observation& b) { return a.Ci < b.Ci; });
+    for (const Observation& o : observations_) {
+      A_.push_back(o.A);
+      largest_ = std::max(largest_, std::abs(o.A));
+    }
+    const char* symbols[] = {"Vcmax_gm", "J_gm", "TPU", "Rday", "gm"};
+    for (std::size_t k = 0; k < 5; ++k) specs_[k].symbol = symbols[k];
+    specs_[c3_v].counted = permitted.rubisco;
+    specs_[c3_j].counted = permitted.rubp;
+    specs_[c3_t].counted = permitted.tpu;
+    specs_[c3_r].capacity = false;
+    specs_[c3_r].fixed = rday.mode != RdayMode::free;
+    specs_[c3_resistance].reciprocal = true;
+    specs_[c3_resistance].unit = "mol m-2 s-1";
+    specs_[c3_resistance].fixed = gm.has_value();
+    if (gm) held_resistance_ = 1 / *gm;
+    find_longest();
+  }
+
+  [[nodiscard]] const std::vector<double>& observed() const override { return A_; }
+  [[nodiscard]] const std::vector<ParameterSpec>& specs() const override { return specs_; }
+
+  [[nodiscard]] SmallMinimum solve(const HeldParameters& asked,
+                                   const Parameters* near) const override {
+    HeldParameters held = asked;
+    if (held_resistance_) held[c3_resistance] = held_resistance_;
+    if (rday_.mode == RdayMode::fixed) held[c3_r] = rday_.value;
+    SmallMinimum best;
+    best.ssr = infinity;
+    if (near != nullptr) local(held, *near, best);
+    const bool others_held =
+        held[c3_v] || held[c3_j] || held[c3_t] || (held[c3_r] && rday_.mode == RdayMode::free);
+    if (others_held) return best;
+    if (held[c3_resistance]) {
+      at_resistance(held, *held[c3_resistance], best);
+    } else if (near == nullptr) {
+      search(held, best);
+    }
+    return best;
+  }
+
+  void rates(const Parameters& p, double* A, double* J) const override {
+    const double R = rday_in(p);
+    for (std::size_t i = 0; i < A_.size(); ++i) {
+      Rate rate;
+      const std::size_t state = state_at(i, p, R, rate);
+      A[i] = rate.A;
+      if (J != nullptr) write_row(state, rate, J + i * most_parameters);
+    }
+  }
+
+ private:
+  friend class Piece;
+
+  [[nodiscard]] double rday_in(const Parameters& p) const {
+    if (rday_.mode != RdayMode::fraction) return p[c3_r];
+    return p[c3_v] < infinity ? rday_.value * p[c3_v] : 0;
+  }
+
+  void write_row(std::size_t state, const Rate& rate, double* row) const {
+    std::fill(row, row + most_parameters, 0.0);
+    row[state] = rate.by_capacity;
+    if (rday_.mode == RdayMode::fraction) {
+      row[c3_v] += rday_.value * rate.by_R;
+    } else {
+      row[c3_r] = rate.by_R;
+    }
+    row[c3_resistance] = rate.by_r;
+  }
+
+  /// Rate of row i under one state (c3_v, c3_j or c3_t) of this capacity.
+  [[nodiscard]] Rate rate_of(std::size_t state, std::size_t i, double capacity, double R,
+                             double r) const {
+    const Observation& o = observations_[i];
+    const double G = o.kinetics.gamma_star;
+    double scale = 1, x = o.kinetics.Km;
+    if (state == c3_j) scale = 1 / e_.carboxylation, x = e_.oxygenation * G / e_.carboxylation;
+    if (state == c3_t) scale = 3, x = -(1 + 3 * alpha_) * G;
+    const double V = scale * capacity;
+    const double B = (V - R) * r + o.Ci + x;
+    const double c = V * (o.Ci - G) - R * (o.Ci + x);
+    Rate out;
+    const double discriminant = B * B - 4 * r * c;
+    if (!(discriminant >= 0) || !(capacity < infinity)) return out;
+    const double root = std::sqrt(discriminant);
+    const double A = B > 0 ? 2 * c / (B + root) : (B - root) / (2 * r);
+    const double above = o.Ci - A * r + x;
+    if (!(above > 0) || !std::isfinite(A)) return out;
+    out.A = A;
+    const double h = (above - x - G) / above, slope = (x + G) / (above * above);
+    const double D = 1 + V * slope * r;
+    out.by_capacity = scale * h / D;
+    out.by_R = -1 / D;
+    out.by_r = -V * slope * A / D;
+    return out;
+  }
+
+  /// What limits row i: the lowest rate above Gamma*, the highest below it, where TPU cannot.
+  std::size_t state_at(std::size_t i, const Parameters& p, double R, Rate& rate) const {
+    const double r = p[c3_resistance];
+    const bool above = observations_[i].Ci + R * r > observations_[i].kinetics.gamma_star;
+    std::size_t state = c3_v;
+    rate = Rate{};
+    bool found = false;
+    for (const std::size_t k : {c3_v, c3_j, c3_t}) {
+      if (!(p[k] < infinity) || (k == c3_t && !above)) continue;
+      const Rate other = rate_of(k, i, p[k], R, r);
+      if (!(other.A < infinity)) continue;
+      if (!found || (above ? other.A < rate.A : other.A > rate.A)) {
+        rate = other;
+        state = k;
+      }
+      found = true;
+    }
+    return state;
+  }
+
+  [[nodiscard]] double true_ssr(const Parameters& p) const {
+    const double R = rday_in(p);
+    double sum = 0;
+    for (std::size_t i = 0; i < A_.size(); ++i) {
+      Rate rate;
+      state_at(i, p, R, rate);
+      const double d = rate.A - A_[i];
+      sum += d * d;
+    }
+    return std::isfinite(sum) ? sum : infinity;
+  }
+
+  [[nodiscard]] Face face_of(const Parameters& p) const {
+    const double R = rday_in(p);
+    Face f{0, 0, no_row, no_row};
+    for (std::size_t i = 0; i < A_.size(); ++i) {
+      Rate rate;
+      const std::size_t state = state_at(i, p, R, rate);
+      if (state == c3_v) f.first_rubp = i + 1;
+      if (state != c3_t) f.first_tpu = i + 1;
+    }
+    f.first_tpu = std::max(f.first_tpu, f.first_rubp);
+    return f;
+  }
+
+  /// One assignment of rows to states, smooth in the parameters; J and TPU follow where their kink
+  /// is pinned to a row.
+  class Piece final : public SmoothTarget {
+   public:
+    Piece(const GmModel& model, const Face& face) : m_(model), face_(face) {}
+    [[nodiscard]] std::size_t rows() const override { return m_.A_.size(); }
+
+    /// Completes the pinned capacities, with their gradients by the free parameters.
+    bool complete(Parameters& p, Gradient& of_J, Gradient& of_T) const {
+      of_J = of_T = {};
+      of_J[c3_j] = of_T[c3_t] = 1;
+      const double R = m_.rday_in(p), r = p[c3_resistance];
+      if (face_.pin_rubp != no_row) {
+        Gradient of_V{};
+        of_V[c3_v] = 1;
+        if (!follow(c3_v, c3_j, face_.pin_rubp, p, of_V, R, r, of_J)) return false;
+      }
+      if (face_.pin_tpu != no_row) {
+        const bool from_rubp = face_.first_rubp < face_.first_tpu || face_.pin_rubp != no_row;
+        Gradient of_V{};
+        of_V[c3_v] = 1;
+        const std::size_t from = from_rubp ? c3_j : c3_v;
+        if (!follow(from, c3_t, face_.pin_tpu, p, from_rubp ? of_J : of_V, R, r, of_T)) {
+          return false;
+        }
+      }
+      return true;
+    }
+
+    bool evaluate(const Parameters& given, double* r, double* J) const override {
+      Parameters p = given;
+      Gradient of_J, of_T;
+      if (!complete(p, of_J, of_T)) return false;
+      const double R = m_.rday_in(p);
+      for (std::size_t i = 0; i < rows(); ++i) {
+        const std::size_t state = i < face_.first_rubp ? c3_v : (i < face_.first_tpu ? c3_j : c3_t);
+        const Rate rate = m_.rate_of(state, i, p[state], R, p[c3_resistance]);
+        if (!(rate.A < infinity)) return false;
+        r[i] = rate.A - m_.A_[i];
+        if (J == nullptr) continue;
+        double* row = J + i * most_parameters;
+        m_.write_row(state, rate, row);
+        if (state == c3_v) continue;
+        row[state] -= rate.by_capacity;
+        const Gradient& of = state == c3_j ? of_J : of_T;
+        for (std::size_t k = 0; k < most_parameters; ++k) row[k] += rate.by_capacity * of[k];
+      }
+      return true;
+    }
+
+   private:
+    /// The capacity of `to` that gives the rate of `from` at row i: capacity times a ratio at C.
+    bool follow(std::size_t from, std::size_t to, std::size_t i, Parameters& p,
+                const Gradient& of_from, double R, double r, Gradient& of_to) const {
+      const Rate rate = m_.rate_of(from, i, p[from], R, r);
+      if (!(rate.A < infinity)) return false;
+      const Kinetics& k = m_.observations_[i].kinetics;
+      const double C = m_.observations_[i].Ci - rate.A * r, G = k.gamma_star;
+      const double rubisco = C + k.Km;
+      const double rubp = m_.e_.carboxylation * C + m_.e_.oxygenation * G;
+      const double tpu = C - (1 + 3 * m_.alpha_) * G;
+      // ratio = top/bottom; both rise along straight lines with C.
+      const double top = to == c3_j ? rubp : tpu, by_top = to == c3_j ? m_.e_.carboxylation : 1;
+      const double bottom = from == c3_v ? (to == c3_j ? rubisco : 3 * rubisco) : 3 * rubp;
+      const double by_bottom = from == c3_v ? (to == c3_j ? 1 : 3) : 3 * m_.e_.carboxylation;
+      const double ratio = top / bottom;
+      if (!(ratio >= 0)) return false;
+      const double slope = (by_top - ratio * by_bottom) / bottom;
+      // dA by the free parameters: through the capacity, R and r.
+      Gradient dA{};
+      for (std::size_t j = 0; j < most_parameters; ++j) dA[j] = rate.by_capacity * of_from[j];
+      if (m_.rday_.mode == RdayMode::fraction) {
+        dA[c3_v] += m_.rday_.value * rate.by_R;
+      } else {
+        dA[c3_r] += rate.by_R;
+      }
+      dA[c3_resistance] += rate.by_r;
+      for (std::size_t j = 0; j < most_parameters; ++j) {
+        const double dC = -r * dA[j] - (j == c3_resistance ? rate.A : 0);
+        of_to[j] = ratio * of_from[j] + p[from] * slope * dC;
+      }
+      p[to] = p[from] * ratio;
+      return true;
+    }
+
+    const GmModel& m_;
+    Face face_;
+  };
+
+  [[nodiscard]] Box box_for(const Face& f, const HeldParameters& held) const {
+    Box box;
+    box.lower = {0, 0, 0, 0, 0};
+    box.upper = {1e4 * largest_, 1e4 * largest_, 1e4 * largest_, 1e6, 3 * longest_};
+    box.free[c3_v] = !held[c3_v] && f.first_rubp > 0;
+    box.free[c3_j] = !held[c3_j] && f.first_tpu > f.first_rubp && f.pin_rubp == no_row;
+    box.free[c3_t] = !held[c3_t] && f.first_tpu < A_.size() && f.pin_tpu == no_row;
+    box.free[c3_r] = !held[c3_r] && rday_.mode == RdayMode::free;
+    box.free[c3_resistance] = !held[c3_resistance];
+    return box;
+  }
+
+  /// Minimises on one face and offers the result, by the sum of squares of the model itself.
+  /// Returns the face on which the result lies.
+  Face attempt(const Face& f, const HeldParameters& held, Parameters start,
+               SmallMinimum& best) const {
+    Box box = box_for(f, held);
+    for (std::size_t k = 0; k < most_parameters; ++k) {
+      if (held[k]) start[k] = *held[k];
+    }
+    const bool uses_v = f.first_rubp > 0 || f.pin_rubp != no_row;
+    if (uses_v && !(start[c3_v] < infinity)) return f;
+    const bool uses_j = f.first_tpu > f.first_rubp;
+    if (uses_j && f.pin_rubp == no_row && !(start[c3_j] < infinity)) return f;
+    if (f.first_tpu < A_.size() && f.pin_tpu == no_row && !(start[c3_t] < infinity)) return f;
+    box.hopeless_above = 1.5 * best.ssr;
+    const Piece piece(*this, f);
+    SmallMinimum m = minimise(piece, box, start);
+    if (!(m.ssr < infinity)) return f;
+    Gradient of_J, of_T;
+    piece.complete(m.p, of_J, of_T);
+    if (!uses_v && rday_.mode != RdayMode::fraction) m.p[c3_v] = held[c3_v].value_or(infinity);
+    if (!uses_j && f.pin_rubp == no_row) m.p[c3_j] = held[c3_j].value_or(infinity);
+    if (f.first_tpu >= A_.size()) m.p[c3_t] = held[c3_t].value_or(infinity);
+    if (rday_.mode == RdayMode::fraction) m.p[c3_r] = rday_in(m.p);
+    m.ssr = true_ssr(m.p);
+    if (m.ssr < best.ssr) best = m;
+    return face_of(m.p);
+  }
+
+  /// From `start` downhill through the cells: where the minimum of a cell lies outside it, the next
+  /// is the cell where it lies, and the kinks between.
+  void local(const HeldParameters& held, const Parameters& given, SmallMinimum& best) const {
+    Parameters start = given;
+    for (std::size_t k = 0; k < most_parameters; ++k) {
+      if (held[k]) start[k] = *held[k];
+    }
+    Face face = face_of(start);
+    for (int step = 0; step < 6; ++step) {
+      const double before = best.ssr;
+      const Face arrived = attempt(face, held, start, best);
+      if (arrived == face) return;
+      kinks(face, held, start, best);
+      if (!(best.ssr < before)) return;
+      start = best.p;
+      fill_absent(start, given);
+      face = face_of(best.p);
+    }
+  }
+
+  /// A side that has no rows keeps a number from which it may come back.
+  static void fill_absent(Parameters& p, const Parameters& from) {
+    for (const std::size_t k : {c3_v, c3_j, c3_t}) {
+      if (!(p[k] < infinity)) p[k] = from[k];
+    }
+  }
+
+  /// The kinks at the borders of a cell.
+  void kinks(const Face& face, const HeldParameters& held, const Parameters& start,
+             SmallMinimum& best) const {
+    const std::size_t n = A_.size();
+    const bool j_free = permitted_.rubp && !held[c3_j], t_free = permitted_.tpu && !held[c3_t];
+    for (const std::size_t shift : {std::size_t{0}, std::size_t{1}}) {
+      if (j_free && face.first_rubp > 0 && face.first_rubp < n + shift) {
+        Face f = face;
+        f.pin_rubp = face.first_rubp - shift;
+        if (f.pin_rubp < n) attempt(f, held, start, best);
+      }
+      if (t_free && face.first_tpu > 0 && face.first_tpu < n) {
+        Face f = face;
+        f.pin_tpu = face.first_tpu - shift;
+        attempt(f, held, start, best);
+      }
+    }
+  }
+
+  /// One gm: from the exact solution at C = Ci - A r with A as observed.
+  void at_resistance(const HeldParameters& held, double r, SmallMinimum& best) const {
+    std::vector<Observation> moved = observations_;
+    for (Observation& o : moved) o.Ci = std::max(o.Ci - o.A * r, 0.05 * o.Ci);
+    const auto problem = make_problem(moved, permitted_, rday_.mode, rday_.value, e_, alpha_);
+    if (!problem) return;
+    const ExactSolution s = solve_exact(*problem);
+    const Parameters start{s.leaf.Vcmax, s.leaf.J, s.leaf.TPU, s.leaf.Rday, r};
+    if (r == 0) {
+      // Infinite gm is the exact solver's own model.
+      const double ssr = true_ssr(start);
+      if (ssr < best.ssr) best = {start, ssr, true};
+      return;
+    }
+    local(held, start, best);
+  }
+
+  /// The cells within two rows of the best one, and the kinks on the rows around its borders, until
+  /// none is better: neighbouring cells hold other minima that no way downhill reaches.
+  void neighbours(const HeldParameters& held, SmallMinimum& best) const {
+    const auto n = static_cast<std::ptrdiff_t>(A_.size());
+    for (int round = 0; round < 3; ++round) {
+      const double before = best.ssr;
+      Parameters start = best.p;
+      if (!(start[c3_v] < infinity)) start[c3_v] = 2 * largest_;
+      if (!(start[c3_j] < infinity)) start[c3_j] = 5 * largest_;
+      if (!(start[c3_t] < infinity)) start[c3_t] = 0.36 * largest_;
+      const Face at = face_of(best.p);
+      const std::ptrdiff_t reach_t = permitted_.tpu ? 1 : 0, reach_j = permitted_.rubp ? 2 : 0;
+      for (std::ptrdiff_t dj = -reach_j; dj <= reach_j; ++dj) {
+        for (std::ptrdiff_t dt = -reach_t; dt <= reach_t; ++dt) {
+          const std::ptrdiff_t j = static_cast<std::ptrdiff_t>(at.first_rubp) + dj;
+          const std::ptrdiff_t t = static_cast<std::ptrdiff_t>(at.first_tpu) + dt;
+          if (j < 0 || t < j || t > n || (!permitted_.rubisco && j > 0)) continue;
+          if (!permitted_.tpu && t < n) continue;
+          Face f{static_cast<std::size_t>(j), static_cast<std::size_t>(t), no_row, no_row};
+          if (dj != 0 || dt != 0) attempt(f, held, start, best);
+          if (permitted_.rubp && j > 0 && j < t) {
+            f.pin_rubp = f.first_rubp;
+            attempt(f, held, start, best);
+          }
+        }
+      }
+      if (!(best.ssr < before * (1 - 1e-9))) return;
+    }
+  }
+
+  void find_longest() {
+    longest_ = infinity;
+    for (const Observation& o : observations_) {
+      if (o.A > 0.02 * largest_) {
+        longest_ = std::min(longest_, (o.Ci - 0.5 * o.kinetics.gamma_star) / o.A);
+      }
+    }
+    if (!(longest_ > 0) || !(longest_ < infinity)) longest_ = 10;
+  }
+
+  /// gm free: along r from 0, then with r free from each place lower than those beside it.
+  void search(const HeldParameters& held, SmallMinimum& best) const {
+    constexpr std::array<double, 11> shares{0,    0.04, 0.1,  0.2, 0.32, 0.45,
+                                            0.58, 0.72, 0.86, 1.0, 1.2};
+    std::array<SmallMinimum, shares.size()> along;
+    for (std::size_t i = 0; i < shares.size(); ++i) {
+      HeldParameters h = held;
+      h[c3_resistance] = shares[i] * longest_;
+      along[i].ssr = infinity;
+      at_resistance(h, *h[c3_resistance], along[i]);
+      if (along[i].ssr < best.ssr) best = along[i];
+    }
+    std::vector<SmallMinimum> minima;
+    for (std::size_t i = 0; i < shares.size(); ++i) {
+      const bool below_left = i == 0 || along[i].ssr <= along[i - 1].ssr;
+      const bool below_right = i + 1 == shares.size() || along[i].ssr <= along[i + 1].ssr;
+      if (!below_left || !below_right || !(along[i].ssr < infinity)) continue;
+      Parameters start = along[i].p;
+      if (start[c3_resistance] <= 0) start[c3_resistance] = 0.02 * longest_;
+      SmallMinimum m = along[i];
+      local(held, start, m);
+      minima.push_back(m);
+    }
+    std::sort(minima.begin(), minima.end(),
+              [](const SmallMinimum& a, const SmallMinimum& b) { return a.ssr < b.ssr; });
+    if (minima.size() > 2) minima.resize(2);
+    for (SmallMinimum& m : minima) {
+      neighbours(held, m);
+      if (m.ssr < best.ssr) best = m;
+    }
+    best.converged = false;
+  }
+
+  std::vector<Observation> observations_;
+  LimitationSet permitted_;
+  RdayChoice rday_;
+  Electrons e_;
+  double alpha_;
+  std::vector<ParameterSpec> specs_;
+  std::optional<double> held_resistance_;
+  std::vector<double> A_;
+  double largest_ = 1e-6, longest_ = 10;
+};
+
+}  // namespace
+
+Result<std::unique_ptr<CurveModel>> make_gm_model(std::span<const Observation> observations,
+                                                  LimitationSet permitted, const RdayChoice& rday,
+                                                  const Electrons& electrons, double alpha,
+                                                  std::optional<double> gm) {
+  // The problem with infinite gm checks the rows.
+  const auto sharp = make_problem(observations, permitted, rday.mode, rday.value, electrons, alpha);
+  if (!sharp) return fail(sharp.error());
+  return std::make_unique<GmModel>(observations, permitted, rday, electrons, alpha, gm);
+}
+
+}  // namespace leafwright

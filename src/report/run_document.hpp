@@ -1,0 +1,78 @@
+// What a report of a whole study shows besides the fits: the logs and how they were read, what was
+// proved of their columns, where values came from, and every row that was left out.
+#pragma once
+
+#include <cstddef>
+#include <map>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "base/note.hpp"
+
+namespace leafwright {
+
+/// Does a quantity recomputed from the log's columns agree with the one that the log recorded?
+struct ProofLine {
+  std::string quantity;  ///< "A", "E", "gsw", "Ci"
+  bool agrees = false;
+  std::optional<double> median_difference;  ///< in `unit`
+  std::string unit;
+  std::size_t n = 0;  ///< rows compared
+  std::string text;   ///< for people, "" where there is nothing to add
+};
+
+/// Where a value came from, and what else was on offer.
+struct SourceLine {
+  std::string quantity, from, value;
+  std::vector<std::string> others;
+  bool disagree = false;
+  std::vector<std::string> curves;
+};
+
+struct LogRecord {
+  std::string file;  ///< as the study names it
+  std::string role;  ///< "steps", "ramp", "empty"
+  std::string map, instrument;
+  std::size_t bytes = 0;
+  std::string sha256;
+  std::size_t rows = 0, curves = 0;
+  std::string cut;  ///< how curves were cut: "column", "gap", ...
+  std::string did;  ///< what its rows became: "fluxes from mole fractions", ...
+  std::vector<ProofLine> proof;
+  std::vector<SourceLine> sources;
+  Notes notes;
+  std::vector<std::string> problems;  ///< faults that stopped nothing, with places
+  std::string failed;                 ///< why nothing came of it; "" if something did
+};
+
+/// A row that does not enter a fit, or does but is marked.
+struct ScreenedRow {
+  std::string curve_id;
+  std::string place;  ///< "logs/day1.csv:17"
+  bool used = false;
+  std::string why;  ///< of an unused row
+  std::string flags;
+};
+
+/// A rule of the screening and what it did.
+struct ScreenTally {
+  std::string rule;
+  bool excludes = false;
+  std::size_t rows = 0;
+  std::string meaning, source;
+};
+
+struct RunDocument {
+  std::string study;  ///< the study file
+  std::string title, time_zone;
+  std::vector<LogRecord> logs;
+  std::vector<ScreenedRow> screened;  ///< in the order of the logs
+  std::vector<ScreenTally> rules;
+  /// What the samples table says of the curves besides numbers: names of columns, values by curve.
+  std::vector<std::string> sample_columns;
+  std::map<std::string, std::map<std::string, std::string>> samples;
+  std::vector<std::string> left_out;  ///< what the study asks for and this version does not do
+};
+
+}  // namespace leafwright

@@ -1,0 +1,341 @@
+#include "study/log_step.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <limits>
+
+#include "air/settings.hpp"
+#include "base/number.hpp"
+#include "base/text.hpp"
+#include "files/read.hpp"
+#include "files/xlsx.hpp"
+#include "fit/fit.hpp"
+#include "log/column.hpp"
+#include "log/flux.hpp"
+#include "log/points.hpp"
+#include "log/select.hpp"
+#include "quantity/symbol.hpp"
+#include "report/sha256.hpp"
+
+namespace leafwright {
+namespace {
+
+constexpr double missing = std::numeric_limits<double>::quiet_NaN();
+
+std::optional<double> known(double value) {
+  return std::isfinite(value) ? std::optional<double>(value) : std::nullopt;
+}
+
+/// A file that the study names, as bytes; it becomes one of the outcome's inputs.
+Result<std::string> read_named(const StudyPath& path, std::vector<InputFile>& inputs) {
+  auto bytes = read_file(path.path);
+  if (!bytes) {
+    Error error = bytes.error();
+    error.hint += (error.hint.empty() ? "" : "; ") + std::string("it is named in ") +
+                  path.place.file + ":" + std::to_string(path.place.line);
+    return fail(std::move(error));
+  }
+  inputs.push_back({path.path, bytes->size(), sha256(*bytes)});
+  return bytes;
+}
+
+std::vector<std::string> texts_of(const std::vector<Error>& errors) {
+  std::vector<std::string> out;
+  out.reserve(errors.size());
+  for (const Error& error : errors) out.push_back(error.text());
+  return out;
+}
+
+void append(Notes& to, const Notes& more) {
+  to.insert(to.end(), more.begin(), more.end());
+}
+
+SourceLine source_line(const ValueSource& source) {
+  return {source.quantity, value_from_name(source.from),
+          source.text,     source.others,
+          source.disagree, source.curves};
+}
+
+/// Respiration of each row from the column or the samples table's value that --rday names.
+class RdayValues {
+ public:
+  static Result<RdayValues> find(const OpenedLog& opened, const StudyContext& context) {
+    RdayValues out;
+    const std::string& rday = context.study->settings(fit_settings()).text("rday");
+    constexpr std::string_view prefix = "column:";
+    if (!rday.starts_with(prefix)) return out;
+    out.name_ = rday.substr(prefix.size());
+    const Table& table = opened.log.table();
+    const bool in_samples = context.samples != nullptr &&
+                            std::find(context.samples->other.begin(), context.samples->other.end(),
+                                      out.name_) != context.samples->other.end();
+    if (!table.has(out.name_) && in_samples) {
+      out.samples_ = context.samples;
+      out.log_ = opened.entry->file.path;
+      return out;
+    }
+    auto column = QuantityColumn::find(table, out.name_, "umol m-2 s-1");
+    if (!column) return fail(column.error());
+    out.column_ = std::move(*column);
+    return out;
+  }
+  [[nodiscard]] std::optional<double> at(const std::string& curve_id, std::size_t row) const {
+    if (column_) {
+      const auto value = column_->read(row);
+      return value ? *value : std::nullopt;
+    }
+    const Sample* sample = samples_ == nullptr ? nullptr : samples_->find(curve_id, log_);
+    if (sample == nullptr) return {};
+    const auto found = sample->other.find(name_);
+    return found == sample->other.end() ? std::nullopt : parse_number(found->second);
+  }
+
+ private:
+  std::string name_, log_;
+  std::optional<QuantityColumn> column_;
+  const Samples* samples_ = nullptr;
+};
+
+/// Symbols that become columns of the points, in the order of the symbol table: what the log has
+/// and what was computed.
+const std::vector<std::string>& computed_symbols() {
+  static const std::vector<std::string> names = {"A",       "Ci",    "gsw",  "E",
+                                                 "VPDleaf", "Tleaf", "Patm", "area"};
+  return names;
+}
+
+struct PointColumn {
+  std::string name;
+  const std::vector<double>* values = nullptr;
+};
+
+std::vector<PointColumn> point_columns(const Log& log, const FluxRows& rows) {
+  std::vector<PointColumn> out;
+  const auto add = [&](const std::string& name, const std::vector<double>& values) {
+    if (!values.empty()) out.push_back({name, &values});
+  };
+  add("A", rows.A);
+  add("A_sd", rows.A_sd);
+  add("Ci", rows.Ci);
+  add("Ci_sd", rows.Ci_sd);
+  add("gsw", rows.gsw);
+  add("gsw_sd", rows.gsw_sd);
+  add("E", rows.E);
+  add("E_sd", rows.E_sd);
+  add("VPDleaf", rows.VPDleaf);
+  add("Tleaf", rows.Tleaf);
+  add("Patm", rows.Patm);
+  add("area", rows.area);
+  const auto& computed = computed_symbols();
+  for (const Symbol& symbol : symbols()) {
+    const Channel* channel = log.find(symbol.name);
+    if (channel == nullptr) continue;
+    const std::string name(symbol.name);
+    const bool twice = std::find(computed.begin(), computed.end(), name) != computed.end();
+    add(twice ? name + "_recorded" : name, channel->values);
+  }
+  return out;
+}
+
+CurveRow curve_row(const Log& log, const FluxRows& rows, std::size_t row, std::size_t number) {
+  CurveRow out;
+  out.row = number;
+  out.place = log.table().row_place(row);
+  out.A = rows.A[row];
+  out.Ci = rows.Ci[row];
+  out.Tleaf = rows.Tleaf[row];
+  out.Patm = rows.Patm[row];
+  out.Qin = log.value("Qin", row);
+  out.use = rows.use[row] != 0;
+  if (out.use) return out;
+  out.why = rows.reason(row).empty() ? "marked as not to be used" : rows.reason(row);
+  // A row that is out may lack any of them; the fit and the figures must not meet such a value.
+  for (double* value : {&out.A, &out.Ci, &out.Tleaf, &out.Patm}) {
+    if (!std::isfinite(*value)) *value = 0;
+  }
+  return out;
+}
+
+LogPoints take_points(const OpenedLog& opened, const Cut& cut, const FluxRows& rows,
+                      const std::vector<char>& chosen, const RdayValues& rday) {
+  LogPoints out;
+  const auto columns = point_columns(opened.log, rows);
+  for (const PointColumn& column : columns) out.columns.push_back(column.name);
+  for (const CutCurve& cut_curve : cut.curves) {
+    Curve curve;
+    curve.curve_id = cut_curve.curve_id;
+    curve.notes = cut_curve.notes;
+    std::vector<double> values;
+    std::vector<std::string> flags;
+    bool any = false;
+    for (const std::size_t row : cut_curve.rows) {
+      if (chosen[row] == 0) continue;
+      curve.rows.push_back(curve_row(opened.log, rows, row, curve.rows.size()));
+      curve.rows.back().rday = rday.at(cut_curve.recorded_id, row);
+      for (const PointColumn& column : columns) values.push_back((*column.values)[row]);
+      flags.push_back(rows.flag_names(row));
+      any = any || known(rows.A[row]).has_value();
+    }
+    if (curve.rows.empty()) continue;
+    if (!any) {
+      const std::string& why = curve.rows.front().why;
+      out.failed.push_back({opened.entry->file.path, curve.curve_id,
+                            "no row gives a flux" + (why.empty() ? "" : "; the first: " + why)});
+      continue;
+    }
+    out.curves.push_back(std::move(curve));
+    out.values.push_back(std::move(values));
+    out.flags.push_back(std::move(flags));
+  }
+  return out;
+}
+
+void tally_rules(const FluxRows& rows, LogOutcome& outcome) {
+  for (const ScreenRuleInfo& info : screen_rules()) {
+    ScreenTally tally{std::string(info.name), info.excludes, 0, std::string(info.meaning),
+                      std::string(info.source)};
+    const unsigned bit = 1U << (screen_flag_shift + static_cast<unsigned>(info.rule));
+    for (const std::uint32_t flags : rows.flags) tally.rows += (flags & bit) != 0 ? 1 : 0;
+    outcome.rules.push_back(std::move(tally));
+  }
+}
+
+/// A row that the fit could use but that lacks a number is out, with the reason.
+void leave_out_incomplete(FluxRows& rows) {
+  for (std::size_t row = 0; row < rows.size(); ++row) {
+    if (rows.use[row] == 0) continue;
+    struct Needed {
+      const char* name;
+      double value;
+    };
+    for (const Needed& needed :
+         {Needed{"A", rows.A[row]}, Needed{"Ci", rows.Ci[row]}, Needed{"Tleaf", rows.Tleaf[row]},
+          Needed{"Patm", rows.Patm[row]}}) {
+      if (known(needed.value)) continue;
+      rows.leave_out(row, std::string(needed.name) + " is missing");
+      rows.use[row] = 0;
+      break;
+    }
+  }
+}
+
+}  // namespace
+
+Result<OpenedLog> open_log(const StudyLog& entry, LogOutcome& outcome) {
+  OpenedLog out;
+  out.entry = &entry;
+  ColumnMap map;
+  if (entry.map.given()) {
+    const auto bytes = read_named(entry.map, outcome.inputs);
+    if (!bytes) return fail(bytes.error());
+    auto read = read_map(*bytes, entry.map.path);
+    if (!read) return fail(read.error());
+    map = std::move(*read);
+  }
+  if (entry.instrument.given()) {
+    const auto bytes = read_named(entry.instrument, outcome.inputs);
+    if (!bytes) return fail(bytes.error());
+    auto read = read_instrument(*bytes, entry.instrument.path);
+    if (!read) return fail(read.error());
+    out.instrument = std::move(*read);
+  }
+  auto bytes = read_named(entry.file, outcome.inputs);
+  if (!bytes) return fail(bytes.error());
+  out.bytes = outcome.inputs.back();
+  outcome.record.bytes = out.bytes.bytes;
+  outcome.record.sha256 = out.bytes.sha256;
+  LayoutChoice layout = map.layout;
+  if (map.sheet) layout.sheet = map.sheet;
+  if (entry.sheet) layout.sheet = entry.sheet;
+  auto table = open_table(std::move(*bytes), entry.file.path, layout);
+  if (!table) return fail(table.error());
+  outcome.record.problems = texts_of(table->problems());
+  append(outcome.record.notes, table->notes());
+  auto log = read_log(std::make_shared<const Table>(std::move(*table)), map);
+  if (!log) return fail(log.error());
+  out.log = std::move(*log);
+  outcome.record.rows = out.log.rows();
+  append(outcome.record.notes, out.log.notes());
+  for (std::string& text : texts_of(out.log.problems())) {
+    outcome.record.problems.push_back(std::move(text));
+  }
+  return out;
+}
+
+Result<LogPoints> points_of_steps(const OpenedLog& opened, const StudyContext& context,
+                                  LogOutcome& outcome) {
+  const Study& study = *context.study;
+  const Settings& points = study.settings(points_settings());
+  const auto axis = time_axis(opened.log, context.time);
+  if (!axis) return fail(axis.error());
+  append(outcome.record.notes, axis->notes);
+  for (std::string& text : texts_of(axis->problems)) {
+    outcome.record.problems.push_back(std::move(text));
+  }
+  const PointsOptions choice = points_options(points);
+  const auto cut =
+      cut_log(opened.log, *axis, context.samples,
+              cut_choice(study.settings(cut_settings()), choice.curve_column), context.time);
+  if (!cut) return fail(cut.error());
+  outcome.record.cut = cut_by_name(cut->by);
+  append(outcome.record.notes, cut->notes);
+  const auto equalised = find_equalisations(
+      opened.log, *axis, equalise_choice(study.settings(equalise_settings())), context.time);
+  if (!equalised) return fail(equalised.error());
+  append(outcome.record.notes, equalised->notes);
+  std::vector<char> chosen(opened.log.rows(), choice.only.empty() ? 1 : 0);
+  if (!choice.only.empty()) {
+    const auto rows = select_rows(opened.log.table(), choice.only);
+    if (!rows) return fail(rows.error());
+    for (const std::size_t row : *rows) chosen[row] = 1;
+  }
+  const auto rday = RdayValues::find(opened, context);
+  if (!rday) return fail(rday.error());
+
+  FluxSource source;
+  source.log = &opened.log;
+  source.axis = &*axis;
+  source.cut = &*cut;
+  source.samples = context.samples;
+  source.instrument = opened.instrument ? &*opened.instrument : nullptr;
+  source.equalisations = &*equalised;
+  const FluxChoice flux = flux_choice(study.settings(flux_settings()), points);
+  outcome.record.did = flux.recorded ? "E and A as recorded, gsw and Ci recomputed"
+                                     : "E, A, gsw and Ci from mole fractions";
+  auto rows = flux_rows(source, flux);
+  if (!rows) return fail(rows.error());
+  screen_flux(source, screen_choice(study.settings(screen_settings())), *rows);
+  leave_out_incomplete(*rows);
+  tally_rules(*rows, outcome);
+  append(outcome.record.notes, rows->notes);
+  for (std::string& text : texts_of(rows->problems)) {
+    outcome.record.problems.push_back(std::move(text));
+  }
+  for (const ValueSource& from : rows->sources) {
+    outcome.record.sources.push_back(source_line(from));
+  }
+  return take_points(opened, *cut, *rows, chosen, *rday);
+}
+
+LogOutcome process_steps_log(const StudyLog& entry, const StudyContext& context) {
+  LogOutcome outcome;
+  outcome.record.file = entry.file.path;
+  outcome.record.role = role_name(entry.role);
+  outcome.record.map = entry.map.path;
+  outcome.record.instrument = entry.instrument.path;
+  const auto opened = open_log(entry, outcome);
+  if (!opened) {
+    outcome.failed = opened.error();
+    return outcome;
+  }
+  auto points = points_of_steps(*opened, context, outcome);
+  if (!points) {
+    outcome.failed = points.error();
+    return outcome;
+  }
+  outcome.record.curves = points->curves.size() + points->failed.size();
+  outcome.points = std::move(*points);
+  return outcome;
+}
+
+}  // namespace leafwright

@@ -1,0 +1,90 @@
+#include "study/outputs.hpp"
+
+#include <fmt/format.h>
+
+#include "base/text.hpp"
+#include "report/campaign_report.hpp"
+#include "report/fit_csv.hpp"
+#include "report/fit_json.hpp"
+#include "report/fit_text.hpp"
+#include "report/json_writer.hpp"
+#include "report/settings_report.hpp"
+#include "report/text_table.hpp"
+#include "study/figures.hpp"
+
+namespace leafwright {
+
+std::string points_meta_json(const StudyRun& run) {
+  const FitDocument document = run.document();
+  JsonWriter json;
+  json.open_object().field("leafwright", LEAFWRIGHT_VERSION).field("schema", std::size_t{1});
+  json.field("command", "run").field("study", run.about.study);
+  json.key("inputs").open_array();
+  for (const InputFile& input : run.inputs) {
+    json.open_object(JsonWriter::Shape::line).field("file", input.path);
+    json.field("bytes", input.bytes).field("sha256", input.sha256).close();
+  }
+  json.close().key("settings");
+  write_settings(json, document.settings);
+  json.key("columns").open_array();
+  for (const auto& [name, unit] : run.points_columns) {
+    json.open_object(JsonWriter::Shape::line).field("name", name).field("unit", unit).close();
+  }
+  json.close().key("logs").open_array();
+  for (const LogRecord& log : run.about.logs) {
+    json.open_object().field("file", log.file).field("role", log.role).field("rows", log.rows);
+    json.field("curves", log.curves).field("cut", log.cut).key("sources").open_array();
+    for (const SourceLine& source : log.sources) {
+      json.open_object(JsonWriter::Shape::line).field("quantity", source.quantity);
+      json.field("from", source.from).field("value", source.value);
+      json.field("others", join(source.others, "; ")).field("disagree", source.disagree).close();
+    }
+    json.close().field("failed", log.failed).close();
+  }
+  json.close().key("notes").open_array();
+  for (const Note& note : run.notes) {
+    json.open_object(JsonWriter::Shape::line).field("level", level_name(note.level));
+    json.field("about", note.about).field("text", note.text).close();
+  }
+  json.close().close();
+  return json.finish();
+}
+
+Result<std::vector<FileToWrite>> study_outputs(const StudyRun& run, const std::string& folder) {
+  const FitDocument document = run.document();
+  std::vector<FileToWrite> files;
+  files.push_back({folder + "/points.csv", run.points_csv});
+  files.push_back({folder + "/points.csv.meta.json", points_meta_json(run)});
+  files.push_back({folder + "/fits.csv", fit_csv(document)});
+  files.push_back({folder + "/fits.csv.meta.json", fit_meta_json(document)});
+  files.push_back({folder + "/fits.json", fit_json(document)});
+  CampaignReportOptions report;
+  if (!run.about.title.empty()) report.title = run.about.title;
+  auto page = campaign_report(document, report);
+  if (!page) return fail(page.error());
+  files.push_back({folder + "/report.html", std::move(*page)});
+  auto drawn = draw_figures(document, run.study.settings(figure_settings()), folder + "/figures");
+  if (!drawn) return fail(drawn.error());
+  std::move(drawn->begin(), drawn->end(), std::back_inserter(files));
+  return files;
+}
+
+std::string study_text(const StudyRun& run) {
+  std::string out = run.about.title.empty() ? "" : run.about.title + "\n\n";
+  using Align = TextTable::Align;
+  TextTable table;
+  table.column("log", Align::left);
+  table.column("role", Align::left);
+  table.column("rows", Align::right);
+  table.column("curves", Align::right);
+  table.column("what it gave", Align::left);
+  for (const LogRecord& log : run.about.logs) {
+    std::string gave = log.failed.empty() ? log.did : "not read, see above";
+    table.row({log.file, log.role, log.rows > 0 ? std::to_string(log.rows) : "",
+               log.curves > 0 ? std::to_string(log.curves) : "", std::move(gave)});
+  }
+  out += table.text() + "\n";
+  return out + fit_text(run.document());
+}
+
+}  // namespace leafwright

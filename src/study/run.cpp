@@ -1,0 +1,254 @@
+#include "study/run.hpp"
+
+#include <algorithm>
+#include <map>
+#include <mutex>
+
+#include "base/text.hpp"
+#include "files/read.hpp"
+#include "files/xlsx.hpp"
+#include "log/cut.hpp"
+#include "report/sha256.hpp"
+#include "study/parallel.hpp"
+#include "study/points_table.hpp"
+#include "study/time_zone.hpp"
+
+namespace leafwright {
+namespace {
+
+/// The share of the work that is done once the logs are read.
+constexpr double reading_share = 0.4;
+
+Result<void> check_pathway(const Study& study) {
+  const Settings& settings = study.settings(pathway_settings());
+  if (!settings.is_set("pathway")) {
+    return fail(ErrorCode::usage, "no pathway in [fit]", "pathway = \"c3\"",
+                "there is no default: a C4 leaf fitted as C3 gives numbers without meaning",
+                {study.file, 0, 0, ""});
+  }
+  if (settings.text("pathway") == "c4") {
+    return fail(ErrorCode::refused, "pathway = \"c4\"",
+                "pathway = \"c3\": this version fits C3 only", "", {study.file, 0, 0, ""});
+  }
+  return {};
+}
+
+class Runner {
+ public:
+  Runner(StudyRun& run, const RunOptions& options) : run_(run), options_(options) {}
+
+  Result<void> go(std::string_view bytes) {
+    const auto fit = fit_options(run_.study.settings(fit_settings()));
+    if (!fit) return fail(fit.error());
+    run_.inputs.push_back({run_.study.file, bytes.size(), sha256(bytes)});
+    if (auto ok = read_shared(); !ok) return ok;
+    auto outcomes = read_logs();
+    const auto first = std::find_if(outcomes.begin(), outcomes.end(),
+                                    [](const LogOutcome& o) { return o.failed.has_value(); });
+    const bool all_failed = std::all_of(outcomes.begin(), outcomes.end(),
+                                        [](const auto& o) { return o.failed.has_value(); });
+    if (all_failed && first != outcomes.end()) return fail(*first->failed);
+    for (LogOutcome& outcome : outcomes) take(outcome);
+    name_curves(outcomes);
+    fit_all(*fit);
+    return {};
+  }
+
+ private:
+  Result<void> read_shared() {
+    const Study& study = run_.study;
+    context_.study = &study;
+    context_.time = time_choice(study.settings(cut_settings()));
+    if (!study.time_zone.empty()) {
+      auto rule = zone_rule(study.time_zone);
+      if (!rule) return fail(rule.error());
+      context_.time.zone = std::move(*rule);
+      context_.time.zone_name = study.time_zone;
+    }
+    run_.about.study = study.file;
+    run_.about.title = study.title;
+    run_.about.time_zone = study.time_zone;
+    if (!study.samples.given()) return {};
+    auto bytes = read_file(study.samples.path);
+    if (!bytes) return fail(bytes.error());
+    run_.inputs.push_back({study.samples.path, bytes->size(), sha256(*bytes)});
+    const auto table = open_table(std::move(*bytes), study.samples.path);
+    if (!table) return fail(table.error());
+    auto samples = read_samples(*table);
+    if (!samples) return fail(samples.error());
+    samples_ = std::move(*samples);
+    context_.samples = &*samples_;
+    run_.notes.insert(run_.notes.end(), samples_->notes.begin(), samples_->notes.end());
+    run_.about.sample_columns = samples_->other;
+    return {};
+  }
+
+  std::vector<LogOutcome> read_logs() {
+    const auto& logs = run_.study.logs;
+    std::vector<LogOutcome> outcomes(logs.size());
+    std::mutex guard;
+    std::size_t done = 0;
+    in_parallel(logs.size(), options_.threads, [&](std::size_t i) {
+      if (options_.cancel != nullptr && options_.cancel->raised()) return;
+      outcomes[i] = process_log(logs[i]);
+      const std::lock_guard<std::mutex> lock(guard);
+      report_progress(
+          options_.progress,
+          reading_share * static_cast<double>(++done) / static_cast<double>(logs.size()),
+          logs[i].file.written);
+    });
+    return outcomes;
+  }
+
+  /// The one place where roles part ways.
+  LogOutcome process_log(const StudyLog& log) const {
+    switch (log.role) {
+      case LogRole::steps:
+        return process_steps_log(log, context_);
+      case LogRole::ramp:
+      case LogRole::empty:
+        break;
+    }
+    LogOutcome outcome;
+    outcome.record.file = log.file.path;
+    outcome.record.role = role_name(log.role);
+    outcome.record.map = log.map.path;
+    outcome.record.instrument = log.instrument.path;
+    const auto opened = open_log(log, outcome);
+    if (!opened) outcome.failed = opened.error();
+    outcome.left_out = "ramps are not processed in this version: '" + log.file.written +
+                       "' was read, nothing was made of it";
+    return outcome;
+  }
+
+  void take(LogOutcome& outcome) {
+    LogRecord& record = outcome.record;
+    for (InputFile& input : outcome.inputs) {
+      const bool known = std::any_of(run_.inputs.begin(), run_.inputs.end(),
+                                     [&](const InputFile& i) { return i.path == input.path; });
+      if (!known) run_.inputs.push_back(std::move(input));
+    }
+    if (outcome.failed) {
+      record.failed = outcome.failed->text();
+      run_.unread.push_back({record.file, record.failed});
+      run_.complaints.push_back(record.failed);
+    } else if (!outcome.left_out.empty()) {
+      run_.about.left_out.push_back(outcome.left_out);
+      run_.complaints.push_back("leafwright: " + outcome.left_out);
+    }
+    for (const std::string& problem : record.problems) {
+      run_.problems.push_back(problem);
+      run_.complaints.push_back(problem);
+    }
+    for (std::size_t i = 0; i < outcome.rules.size(); ++i) {
+      if (run_.about.rules.size() <= i) {
+        run_.about.rules.push_back(outcome.rules[i]);
+      } else {
+        run_.about.rules[i].rows += outcome.rules[i].rows;
+      }
+    }
+    run_.about.logs.push_back(record);
+  }
+
+  /// An id that stands in two logs becomes LOG:ID in both.
+  void name_curves(std::vector<LogOutcome>& outcomes) {
+    std::map<std::string, std::size_t> seen;
+    for (const LogOutcome& outcome : outcomes) {
+      if (!outcome.points) continue;
+      for (const Curve& curve : outcome.points->curves) ++seen[curve.curve_id];
+    }
+    std::vector<std::string> twice;
+    for (const auto& [id, n] : seen) {
+      if (n > 1) twice.push_back(id);
+    }
+    if (!twice.empty()) {
+      run_.notes.push_back({NoteLevel::caution, "same-curve-id",
+                            counted(twice.size(), "curve id") + " in more than one log (" +
+                                join(twice, ", ", 5) + "); each became LOG:ID"});
+    }
+    std::vector<NamedPoints> named;
+    for (LogOutcome& outcome : outcomes) {
+      if (!outcome.points) continue;
+      const std::string& log = outcome.record.file;
+      NamedPoints points{&*outcome.points, {}, log};
+      for (const Curve& curve : outcome.points->curves) {
+        points.ids.push_back(seen[curve.curve_id] > 1 ? log + ":" + curve.curve_id
+                                                      : curve.curve_id);
+      }
+      named.push_back(std::move(points));
+    }
+    run_.points_csv = points_table(named, context_.samples);
+    run_.points_columns = points_table_columns(named, context_.samples);
+    for (NamedPoints& points : named) collect(points);
+  }
+
+  void collect(NamedPoints& named) {
+    // The table of points has been written: the curves may move on.
+    LogPoints& points = *named.points;
+    for (std::size_t c = 0; c < points.curves.size(); ++c) {
+      Curve& curve = points.curves[c];
+      if (samples_) {
+        if (const Sample* sample = samples_->find(curve.curve_id, named.log)) {
+          run_.about.samples[named.ids[c]] = sample->other;
+        }
+      }
+      curve.curve_id = named.ids[c];
+      for (const CurveRow& row : curve.rows) {
+        const std::string& flags = points.flags[c][row.row];
+        if (row.use && flags.empty()) continue;
+        run_.about.screened.push_back({curve.curve_id, row.place.text(), row.use, row.why, flags});
+      }
+      run_.curves.push_back(std::move(curve));
+    }
+    for (UnreadCurveOf& failed : points.failed) {
+      run_.complaints.push_back("leafwright: curve '" + failed.curve_id + "': " + failed.why);
+      run_.unread_curves.push_back(std::move(failed));
+    }
+  }
+
+  void fit_all(const C3FitOptions& fit) {
+    const Progress progress = [this](double done, std::string_view what) {
+      report_progress(options_.progress, reading_share + (1 - reading_share) * done, what);
+    };
+    run_.campaign = fit_curves(run_.curves, fit, progress, options_.cancel);
+    for (const FailedCurve& failed : run_.campaign.failed) {
+      run_.complaints.push_back("leafwright: curve '" + failed.curve_id + "': " + failed.why);
+    }
+  }
+
+  StudyRun& run_;
+  const RunOptions& options_;
+  StudyContext context_;
+  std::optional<Samples> samples_;
+};
+
+}  // namespace
+
+FitDocument StudyRun::document() const {
+  FitDocument out;
+  out.curves = curves;
+  out.campaign = &campaign;
+  for (const SectionSettings& section : study.sections) {
+    for (const Settings& settings : section.tables()) out.settings.push_back(&settings);
+  }
+  out.inputs = inputs;
+  out.unread = unread;
+  out.unread_curves = unread_curves;
+  out.problems = problems;
+  out.notes = notes;
+  out.run = &about;
+  return out;
+}
+
+Result<std::unique_ptr<StudyRun>> run_study(std::string_view bytes, const std::string& file,
+                                            const RunOptions& options) {
+  auto study = read_study(bytes, file);
+  if (!study) return fail(study.error());
+  if (auto ok = check_pathway(*study); !ok) return fail(ok.error());
+  auto run = std::make_unique<StudyRun>();
+  run->study = std::move(*study);
+  if (auto ok = Runner(*run, options).go(bytes); !ok) return fail(ok.error());
+  return run;
+}
+
+}  // namespace leafwright
