@@ -141,8 +141,14 @@ void Pool::keep(Role role, Candidate candidate) {
   const RoleRule& rule = rule_of(role);
   if (!inside(candidate.values, rule.low, rule.high)) return;
   candidate.median = median_of(candidate.values);
-  // What is called a flux of a leaf is not zero throughout.
+  // What is called a flux of a leaf is not zero throughout, and no two records of it are equal.
   if (candidate.median == 0 && role != Role::overpressure && role != Role::H2Or) return;
+  constexpr std::array<Role, 8> varying = {Role::A,    Role::E,    Role::gsw,  Role::Ci,
+                                           Role::CO2s, Role::dCO2, Role::dH2O, Role::VPDleaf};
+  if (std::find(varying.begin(), varying.end(), role) != varying.end() &&
+      inside(candidate.values, candidate.median, candidate.median)) {
+    return;
+  }
   candidates_[static_cast<std::size_t>(role)].push_back(std::move(candidate));
 }
 
@@ -259,6 +265,25 @@ Pool::Pool(const Table& table, const ColumnMap& known, const PoolChoice& choice)
   }
   for (std::size_t column = 0; column < table.columns(); ++column) {
     add_column(table, column, choice);
+  }
+}
+
+Pool::Pool(const Log& log) {
+  rows_.resize(log.rows());
+  for (std::size_t row = 0; row < log.rows(); ++row) rows_[row] = row;
+  for (const RoleRule& rule : rules()) {
+    auto& list = candidates_[static_cast<std::size_t>(rule.role)];
+    const bool stream = rule.role == Role::CO2r || rule.role == Role::CO2s || is_water(rule.role);
+    const Channel* channel = log.find(rule.symbol);
+    const bool dry = channel == nullptr && stream;
+    if (dry) channel = log.find(std::string(rule.symbol) + "_dry");
+    if (channel == nullptr) continue;
+    Candidate one{channel->column, channel->unit, 1, dry, std::nullopt, channel->values, 0, 0};
+    if (dry && is_water(rule.role)) {
+      for (double& value : one.values) value /= 1 + value / 1000;
+    }
+    one.median = median_of(one.values);
+    list.push_back(std::move(one));
   }
 }
 

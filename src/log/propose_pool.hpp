@@ -10,6 +10,7 @@
 #include <string_view>
 #include <vector>
 
+#include "log/log.hpp"
 #include "log/map.hpp"
 #include "table/table.hpp"
 
@@ -70,6 +71,8 @@ struct PoolChoice {
 class Pool {
  public:
   Pool(const Table& table, const ColumnMap& known, const PoolChoice& choice);
+  /// A typed log as it stands: each channel is what it is called, over all rows.
+  explicit Pool(const Log& log);
   [[nodiscard]] const std::vector<Candidate>& of(Role role) const {
     return candidates_[static_cast<std::size_t>(role)];
   }

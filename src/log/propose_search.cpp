@@ -19,7 +19,7 @@ bool near(double made, double recorded, double size) {
 /// Close enough to stop searching: A agrees, and something agrees to four digits.
 bool is_solved(const Hypothesis& h) {
   const double A = h.miss(Relation::carbon), Ci = h.miss(Relation::inside);
-  return A < 1e-3 || (A < keep_tolerance && Ci < 1e-4);
+  return A < 1e-4 || (A < keep_tolerance && Ci < 1e-4);
 }
 
 }  // namespace
@@ -267,19 +267,22 @@ std::vector<Search::Uptake> Search::uptakes(const Hypothesis& h) const {
         continue;
       }
       const Series& A = values(Role::A, a);
-      double dd = 0, dc = 0, cc = 0, da = 0, ca = 0, aa = 0;
+      double dd = 0, dc = 0, cc = 0, da = 0, ca = 0, aa = 0, sum = 0, count = 0;
       for (std::size_t i = 0; i < n; ++i) {
         const double D = Cr[i] - Cs[i];
         if (std::isnan(D + A[i])) continue;
         dd += D * D, dc += D * Cs[i], cc += Cs[i] * Cs[i];
         da += D * A[i], ca += Cs[i] * A[i], aa += A[i] * A[i];
+        sum += A[i], count += 1;
       }
+      // Against the variance of A: near-constant columns agree with everything and explain nothing.
+      const double variance = aa - sum * sum / std::max(count, 1.0);
       double best = 1;
       for (double d = 0; d < 0.05; d += 0.002) {
         const double xx = dd + 2 * d * dc + d * d * cc, xa = da + d * ca;
-        if (xx > 0 && xa > 0 && aa > 0) best = std::min(best, 1 - xa * xa / (xx * aa));
+        if (xx > 0 && xa > 0 && variance > 0) best = std::min(best, (aa - xa * xa / xx) / variance);
       }
-      if (best < 0.1) out.push_back({best, pair, a});
+      if (best < 0.2) out.push_back({best, pair, a});
     }
   }
   std::sort(out.begin(), out.end(), [](const Uptake& a, const Uptake& b) { return a.off < b.off; });
@@ -400,7 +403,8 @@ std::vector<Hypothesis> Search::run(std::size_t keep) {
 
 std::vector<Hypothesis> search_assignments(const Pool& pool, std::size_t keep) {
   std::vector<Hypothesis> best = Search(pool, 0).run(keep);
-  if (!std::any_of(best.begin(), best.end(), is_solved)) {
+  if (best.empty() || !(best.front().miss(Relation::carbon) < keep_tolerance) ||
+      best.front().score() > -4) {
     std::vector<Hypothesis> more = Search(pool, 1).run(keep);
     best.insert(best.end(), more.begin(), more.end());
     std::stable_sort(best.begin(), best.end(), [](const Hypothesis& a, const Hypothesis& b) {
