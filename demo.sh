@@ -1,6 +1,7 @@
 #!/usr/bin/env bash
-# Builds Leafwright and runs its main job on the invented campaign in demo/: what is in the log,
-# then one fit a curve, with figures. On Debian 12 it installs what is missing (root or sudo).
+# Builds Leafwright and runs its main job on the invented campaign in demo/: what is in a log, then
+# the whole study, from the recorder's logs to a report. On Debian 12 it installs what is missing
+# (root or sudo).
 #
 # Usage: ./demo.sh [FOLDER]      results go to FOLDER (default: out)
 set -euo pipefail
@@ -20,9 +21,8 @@ run() {
   "$leafwright" "$@"
 }
 mkdir -p "$out"
-run look demo/points.csv
-run fit demo/points.csv --pathway c3 --out "$out/fits.csv" --json "$out/fits.json" \
-  --figures "$out/figures" --report "$out/report.html" --force
+run look demo/terrace-1.txt
+run run demo/study.toml --out "$out" --force
 
-printf '\nResults: %s\n' "$out/fits.csv (a table), $out/fits.json (everything), $out/figures/ (SVG)"
+printf '\nResults: %s\n' "$out/points.csv, $out/fits.csv (tables), $out/fits.json (everything), $out/figures/ (SVG)"
 printf 'Look at: %s\n' "$out/report.html (in a browser), $out/figures/contact-sheet.svg"

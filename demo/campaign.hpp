@@ -59,6 +59,15 @@ std::string points_csv(const Campaign& campaign);
 /// What the leaves truly are, and what is odd about their records.
 std::string truth_csv(const Campaign& campaign);
 
+/// The log of one day (0, 1, 2) as the terrace's recorder wrote it: other titles, other units, a
+/// decimal comma, areas and fluxes as recorded. One leaf has a wrong area; the third day is
+/// damaged.
+std::string terrace_log(const Campaign& campaign, int of_day);
+/// What was known of each leaf on paper, the area included.
+std::string samples_csv(const Campaign& campaign);
+/// The leaf whose area was typed wrong (3.6 for 6 cm2) after its fluxes were computed.
+inline constexpr const char* mistyped_leaf = "lt-e2-1";
+
 inline constexpr std::uint64_t demo_seed = 20250617;
 
 }  // namespace leafwright::demo

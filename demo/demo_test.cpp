@@ -67,6 +67,12 @@ TEST(Demo, TablesAreWhatTheProgramMakes) {
   const std::string points = points_csv(campaign), truth = truth_csv(campaign);
   EXPECT_TRUE(points == read("points.csv")) << first_difference(points, read("points.csv"));
   EXPECT_TRUE(truth == read("truth.csv")) << first_difference(truth, read("truth.csv"));
+  EXPECT_EQ(samples_csv(campaign), read("samples.csv"));
+  for (int of_day = 0; of_day < 3; ++of_day) {
+    const std::string name = "terrace-" + std::to_string(of_day + 1) + ".txt";
+    const std::string log = terrace_log(campaign, of_day);
+    EXPECT_TRUE(log == read(name)) << name << ": " << first_difference(log, read(name));
+  }
 }
 
 TEST(Demo, AnotherSeedMakesAnotherCampaign) {

@@ -1,4 +1,5 @@
-// Writes points.csv and truth.csv of the invented campaign into a folder:
+// Writes points.csv, truth.csv, samples.csv and the three days' logs of the invented campaign into
+// a folder:
 //   generate_demo FOLDER
 #include <cstdio>
 #include <fstream>
@@ -27,6 +28,10 @@ int main(int argc, char** argv) {
   const std::string folder = argv[1];
   const Campaign campaign = make_campaign(demo_seed);
   const bool written = write(folder + "/points.csv", points_csv(campaign)) &&
-                       write(folder + "/truth.csv", truth_csv(campaign));
+                       write(folder + "/truth.csv", truth_csv(campaign)) &&
+                       write(folder + "/samples.csv", samples_csv(campaign)) &&
+                       write(folder + "/terrace-1.txt", terrace_log(campaign, 0)) &&
+                       write(folder + "/terrace-2.txt", terrace_log(campaign, 1)) &&
+                       write(folder + "/terrace-3.txt", terrace_log(campaign, 2));
   return written ? 0 : 3;
 }

@@ -10,6 +10,7 @@
 #include "report/fit_text.hpp"
 #include "report/html.hpp"
 #include "report/methods_text.hpp"
+#include "report/run_report.hpp"
 
 namespace leafwright {
 namespace {
@@ -62,6 +63,7 @@ class Page {
     std::string body = "<header><h1>" + html_escaped(options_.title) + "</h1>\n" + lead() +
                        navigation() + "</header>\n<main>\n";
     body += measured();
+    if (d_.run != nullptr) body += run_sections(*d_.run);
     auto sheet = all_curves();
     if (!sheet) return sheet;
     body += *sheet + parameters() + notes();
@@ -89,8 +91,11 @@ class Page {
     return paragraph(text, "lead");
   }
 
-  static std::string navigation() {
-    return "<nav aria-label=\"Contents\"><p><a href=\"#measured\">What was read</a> &middot; "
+  [[nodiscard]] std::string navigation() const {
+    return "<nav aria-label=\"Contents\"><p><a href=\"#measured\">What was read</a> &middot; " +
+           std::string(d_.run == nullptr ? ""
+                                         : "<a href=\"#logs\">Logs</a> &middot; "
+                                           "<a href=\"#screening\">Screening</a> &middot; ") +
            "<a href=\"#all\">All curves</a> &middot; <a href=\"#parameters\">Parameters</a> "
            "&middot; <a href=\"#notes\">Notes</a> &middot; <a href=\"#each\">Each curve</a> "
            "&middot; "

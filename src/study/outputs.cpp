@@ -8,8 +8,8 @@
 #include "report/fit_json.hpp"
 #include "report/fit_text.hpp"
 #include "report/json_writer.hpp"
+#include "report/run_report.hpp"
 #include "report/settings_report.hpp"
-#include "report/text_table.hpp"
 #include "study/figures.hpp"
 
 namespace leafwright {
@@ -71,19 +71,7 @@ Result<std::vector<FileToWrite>> study_outputs(const StudyRun& run, const std::s
 
 std::string study_text(const StudyRun& run) {
   std::string out = run.about.title.empty() ? "" : run.about.title + "\n\n";
-  using Align = TextTable::Align;
-  TextTable table;
-  table.column("log", Align::left);
-  table.column("role", Align::left);
-  table.column("rows", Align::right);
-  table.column("curves", Align::right);
-  table.column("what it gave", Align::left);
-  for (const LogRecord& log : run.about.logs) {
-    std::string gave = log.failed.empty() ? log.did : "not read, see above";
-    table.row({log.file, log.role, log.rows > 0 ? std::to_string(log.rows) : "",
-               log.curves > 0 ? std::to_string(log.curves) : "", std::move(gave)});
-  }
-  out += table.text() + "\n";
+  out += run_text(run.about) + "\n";
   return out + fit_text(run.document());
 }
 

@@ -1,0 +1,133 @@
+#include "report/run_report.hpp"
+
+#include <algorithm>
+
+#include "base/text.hpp"
+#include "report/html.hpp"
+#include "report/text_table.hpp"
+
+namespace leafwright {
+
+namespace {
+
+constexpr std::size_t curves_named = 6;
+
+std::string number_or_empty(std::size_t n) {
+  return n > 0 ? std::to_string(n) : "";
+}
+
+std::string outcome_of(const LogRecord& log) {
+  return log.failed.empty() ? log.did : "nothing: " + log.failed;
+}
+
+/// "area of lt-e2-1_aci: 6 cm2 from the samples table; NOT the same: ..."
+std::string source_text(const SourceLine& line) {
+  std::string out = line.quantity;
+  if (!line.curves.empty()) out += " of " + join(line.curves, ", ", curves_named);
+  out += ": " + line.value + (line.value.empty() ? "" : " ") + "from " + line.from;
+  if (line.others.empty()) return out;
+  return out + (line.disagree ? "; NOT the same: " : "; the same: ") + join(line.others, ", ");
+}
+
+std::vector<std::string> disagreements(const RunDocument& run) {
+  std::vector<std::string> out;
+  for (const LogRecord& log : run.logs) {
+    for (const SourceLine& line : log.sources) {
+      if (line.disagree) out.push_back(log.file + ": " + source_text(line));
+    }
+  }
+  return out;
+}
+
+std::string html_list(const std::vector<std::string>& items) {
+  std::string out = "<ul>\n";
+  for (const std::string& item : items) out += "<li>" + html_escaped(item) + "</li>\n";
+  return out + "</ul>\n";
+}
+
+std::string details(const std::string& summary, const std::string& body) {
+  return "<details><summary>" + html_escaped(summary) + "</summary>\n" + body + "</details>\n";
+}
+
+std::string log_details(const LogRecord& log) {
+  std::vector<std::string> items;
+  if (!log.map.empty()) items.push_back("columns by " + log.map);
+  if (!log.instrument.empty()) items.push_back("instrument: " + log.instrument);
+  if (!log.cut.empty()) items.push_back("curves cut by " + log.cut);
+  for (const ProofLine& proof : log.proof) items.push_back(proof.text);
+  for (const SourceLine& line : log.sources) items.push_back(source_text(line));
+  for (const Note& note : log.notes) items.push_back(note.text);
+  items.insert(items.end(), log.problems.begin(), log.problems.end());
+  return items.empty() ? "" : details(log.file + ": how it was read", html_list(items));
+}
+
+std::string logs_section(const RunDocument& run) {
+  HtmlTable table{
+      "Logs of " + run.study + (run.time_zone.empty() ? "" : ", times in " + run.time_zone),
+      {"log", "role", "rows", "curves", "what it gave"},
+      {false, false, true, true, false},
+      {}};
+  for (const LogRecord& log : run.logs) {
+    table.rows.push_back({log.file, log.role, number_or_empty(log.rows),
+                          number_or_empty(log.curves), outcome_of(log)});
+  }
+  std::string out = "<h2 id=\"logs\">Logs</h2>\n" + html_table(table);
+  if (const auto differ = disagreements(run); !differ.empty()) {
+    out += "<p>Sources that do not agree; the first was used:</p>\n" + html_list(differ);
+  }
+  if (!run.left_out.empty()) {
+    out += "<p>Asked for, and not done in this version:</p>\n" + html_list(run.left_out);
+  }
+  for (const LogRecord& log : run.logs) out += log_details(log);
+  return out;
+}
+
+std::string screening_section(const RunDocument& run) {
+  HtmlTable rules{"Rules of screening, and how many rows each met",
+                  {"rule", "what it does", "rows", "meaning", "source"},
+                  {false, false, true, false, false},
+                  {}};
+  for (const ScreenTally& tally : run.rules) {
+    rules.rows.push_back({tally.rule, tally.excludes ? "leaves out" : "marks",
+                          std::to_string(tally.rows), tally.meaning, tally.source});
+  }
+  HtmlTable rows{"Rows left out or marked", {"curve", "row", "in the fit", "why", "marks"}, {}, {}};
+  for (const ScreenedRow& row : run.screened) {
+    rows.rows.push_back({row.curve_id, row.place, row.used ? "yes" : "no", row.why, row.flags});
+  }
+  std::string out =
+      "<h2 id=\"screening\">Screening</h2>\n" + details("The rules", html_table(rules));
+  if (rows.rows.empty()) return out + "<p>No row was left out or marked.</p>\n";
+  return out + html_table(rows);
+}
+
+}  // namespace
+
+std::string run_sections(const RunDocument& run) {
+  return logs_section(run) + screening_section(run);
+}
+
+std::string run_text(const RunDocument& run) {
+  using Align = TextTable::Align;
+  TextTable table;
+  table.column("log", Align::left);
+  table.column("role", Align::left);
+  table.column("rows", Align::right);
+  table.column("curves", Align::right);
+  table.column("what it gave", Align::left);
+  for (const LogRecord& log : run.logs) {
+    table.row({log.file, log.role, number_or_empty(log.rows), number_or_empty(log.curves),
+               log.failed.empty() ? log.did : "not read, see above"});
+  }
+  std::string out = table.text();
+  for (const std::string& line : disagreements(run)) out += wrapped(line, 2, 2);
+  const auto unused = std::count_if(run.screened.begin(), run.screened.end(),
+                                    [](const ScreenedRow& row) { return !row.used; });
+  if (unused > 0) {
+    out += "  " + counted(static_cast<std::size_t>(unused), "row") +
+           " left out, each with its reason in points.csv and the report\n";
+  }
+  return out;
+}
+
+}  // namespace leafwright
