@@ -220,7 +220,7 @@ void add_reference(LeafPair& pair, const std::array<const Ready*, 2>& ready) {
   }
   if (fits.size() < 2) return;
   for (std::size_t k = 0; k < 2; ++k) {
-    for (const CurvePoint& p : pair.curve[k].points) {
+    for (const RowPoint& p : pair.curve[k].points) {
       double sum = 0;
       for (const CurveFit* fit : fits) sum += fitted_rate(*fit, p.Ci);
       pair.reference[k].push_back(sum / static_cast<double>(fits.size()));

@@ -56,14 +56,30 @@ void write_columns(JsonWriter& json, const LookReport& log) {
   json.close();
 }
 
-/// Proof by recomputation is not attempted by this version: nothing agrees or disagrees.
 void write_proof(JsonWriter& json, const LookReport& log) {
   json.key("proof").open_object();
   for (const char* symbol : {"A", "E", "gsw", "Ci"}) {
-    json.key(symbol).open_object(on_a_line).key("agrees").null();
-    json.key("median_difference").null().field("n", std::size_t{0}).close();
+    json.key(symbol).open_object(on_a_line).key("agrees");
+    const auto found = std::find_if(log.proof.lines.begin(), log.proof.lines.end(),
+                                    [&](const ProofLine& line) { return line.symbol == symbol; });
+    const ProofLine line = found == log.proof.lines.end() ? ProofLine() : *found;
+    if (line.agrees) {
+      json.value(*line.agrees);
+    } else {
+      json.null();
+    }
+    json.field("median_difference", line.median_difference).field("n", line.n);
+    text_field(json, "from", line.from);
+    text_field(json, "form", line.form);
+    text_field(json, "lacking", line.lacking);
+    json.close();
   }
-  json.close().field("proved", log.proved);
+  json.close().field("proved", log.proved).key("area_fits").open_array();
+  for (const AreaFit& one : log.proof.areas) {
+    json.open_object(on_a_line).field("curve_id", one.curve_id).field("recorded", one.recorded);
+    json.field("fits", one.fits).field("n", one.n).close();
+  }
+  json.close();
 }
 
 void write_findings(JsonWriter& json, const LookReport& log) {
@@ -162,6 +178,42 @@ std::string findings_text(const LookReport& log) {
   return out.empty() ? "" : "\nLook at\n" + out;
 }
 
+std::string column_of(const LookReport& log, const std::string& symbol) {
+  for (const LookColumn& column : log.columns) {
+    if (column.symbol == symbol) return "'" + shortened(column.title) + "'";
+  }
+  return symbol;
+}
+
+/// A sentence for each quantity that there is something to say of.
+std::string proof_text(const LookReport& log) {
+  std::string out;
+  for (const ProofLine& line : log.proof.lines) {
+    if (!line.agrees || !line.median_difference) {
+      out += wrapped("- " + line.symbol + ": nothing to compare (" + line.lacking + ")", 2, 2);
+      continue;
+    }
+    out += wrapped("- " + line.symbol + " recomputed from " + line.from +
+                       (*line.agrees ? " agrees with column " : " does not agree with column ") +
+                       column_of(log, line.symbol) + ": it differs by " +
+                       print_rounded(*line.median_difference, 2) + " of it (median of " +
+                       counted(line.n, "row") + ")" + (line.form.empty() ? "" : "; " + line.form),
+                   2, 2);
+  }
+  if (out.empty()) return "";
+  std::string columns;
+  for (const LookColumn& column : log.columns) {
+    if (column.evidence.starts_with("proved: ") || column.evidence.starts_with("not proved: ")) {
+      columns += wrapped("- '" + shortened(column.title) + "' " + column.symbol +
+                             (column.unit.empty() ? "" : " [" + column.unit + "]") + ": " +
+                             column.evidence,
+                         2, 2);
+    }
+  }
+  return std::string("\nProof by recomputation: ") + (log.proved ? "proved" : "not proved") + "\n" +
+         out + columns;
+}
+
 /// What `fit` would find: the line that most readers came for.
 std::string ready_text(const LookReport& log) {
   const auto has = [&](const char* symbol) {
@@ -205,7 +257,8 @@ std::string look_json(std::span<const LookReport> logs) {
 }
 
 std::string look_text(const LookReport& log) {
-  std::string out = layout_text(log) + "\n" + columns_text(log) + findings_text(log);
+  std::string out =
+      layout_text(log) + "\n" + columns_text(log) + proof_text(log) + findings_text(log);
   NoteGroups notes;
   notes.add("", log.notes);
   out += notes.text();

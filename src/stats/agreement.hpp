@@ -33,7 +33,7 @@ struct MeasuredParameter {
 /// One leaf by one method.
 struct MethodCurve {
   std::string curve_id;
-  std::vector<CurvePoint> points;  ///< used rows; empty where only parameters are known
+  std::vector<RowPoint> points;  ///< used rows; empty where only parameters are known
   std::vector<std::size_t> rows;   ///< of the curve, one a point
   std::vector<MeasuredParameter> parameters;
   std::optional<double> noise_sd;  ///< of one row's A about the fit, umol m-2 s-1

@@ -15,14 +15,14 @@ namespace {
 
 constexpr std::size_t most_leaf_draws = 1000;
 
-bool two_places(const std::vector<CurvePoint>& points) {
+bool two_places(const std::vector<RowPoint>& points) {
   return std::any_of(points.begin(), points.end(),
-                     [&](const CurvePoint& p) { return p.Ci != points.front().Ci; });
+                     [&](const RowPoint& p) { return p.Ci != points.front().Ci; });
 }
 
 /// A minus the common reference.
 LocalCurve beyond_reference(const LeafPair& pair, std::size_t method, const LocalRule& rule) {
-  std::vector<CurvePoint> points = pair.curve[method].points;
+  std::vector<RowPoint> points = pair.curve[method].points;
   const std::vector<double>& reference = pair.reference[method];
   for (std::size_t i = 0; i < points.size() && i < reference.size(); ++i) {
     points[i].A -= reference[i];

@@ -6,7 +6,7 @@
 
 namespace leafwright {
 
-LocalCurve::LocalCurve(std::span<const CurvePoint> points, const LocalRule& rule) : rule_(rule) {
+LocalCurve::LocalCurve(std::span<const RowPoint> points, const LocalRule& rule) : rule_(rule) {
   for (std::size_t i = 0; i < points.size(); ++i) {
     if (!std::isfinite(points[i].Ci + points[i].A)) throw std::logic_error("a point not finite");
     points_.push_back({points[i].Ci, points[i].A, i});

@@ -14,7 +14,7 @@
 
 namespace leafwright {
 
-struct CurvePoint {
+struct RowPoint {
   double Ci = 0;  ///< umol mol-1
   double A = 0;   ///< umol m-2 s-1
 };
@@ -33,7 +33,7 @@ struct RowWeight {
 class LocalCurve {
  public:
   /// Points in any order; at least two different Ci, all finite, else std::logic_error.
-  LocalCurve(std::span<const CurvePoint> points, const LocalRule& rule);
+  LocalCurve(std::span<const RowPoint> points, const LocalRule& rule);
 
   [[nodiscard]] double low() const { return points_.front().Ci; }
   [[nodiscard]] double high() const { return points_.back().Ci; }
