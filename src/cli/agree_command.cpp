@@ -5,10 +5,12 @@
 #include "cli/console.hpp"
 #include "cli/outputs.hpp"
 #include "cli/platform.hpp"
+#include "figure/agree_figures.hpp"
 #include "fit/fit.hpp"
 #include "log/points.hpp"
 #include "report/agree_report.hpp"
 #include "stats/agreement_settings.hpp"
+#include "study/figures.hpp"
 #include "study/sections.hpp"
 #include "table/settings.hpp"
 
@@ -67,13 +69,45 @@ Result<AgreeDocument> compared(const Call& call, Console& console) {
   return document;
 }
 
-Result<void> publish(const AgreeDocument& document, const Destinations& to, Console& console) {
+/// A picture that has nothing to show is not written; the text says why.
+Result<std::vector<FileToWrite>> figures(const AgreeDocument& d, const Settings& settings,
+                                         const std::string& folder) {
+  const auto theme = find_theme(settings.text("theme"));
+  if (!theme) return fail(theme.error());
+  const AgreeFigureOptions options{settings.number("figure-width"), *theme};
+  std::vector<FileToWrite> files;
+  if (auto svg = ratio_figure(d.input, d.result, options)) {
+    files.push_back({folder + "/ratios.svg", std::move(*svg)});
+  }
+  if (auto svg = difference_figure(d.input, d.result, d.rules, options)) {
+    files.push_back({folder + "/difference.svg", std::move(*svg)});
+  }
+  std::vector<std::string> leaves;
+  for (const LeafPair& pair : d.input.pairs) leaves.push_back("leaf-" + pair.leaf);
+  const std::vector<std::string> names = figure_names(leaves);
+  for (std::size_t i = 0; i < d.input.pairs.size(); ++i) {
+    const LeafPair& pair = d.input.pairs[i];
+    if (pair.curve[0].points.empty() && pair.curve[1].points.empty()) continue;
+    auto svg = leaf_figure(d.input, d.result, i, options);
+    if (!svg) return fail(svg.error());
+    files.push_back({folder + "/" + names[i] + ".svg", std::move(*svg)});
+  }
+  return files;
+}
+
+Result<void> publish(const AgreeDocument& document, const Destinations& to,
+                     const Settings& figure_choices, Console& console) {
   std::vector<FileToWrite> files;
   if (!to.csv.empty() && to.csv != "-") {
     files.push_back({to.csv, agree_csv(document)});
     files.push_back({meta_path(to.csv), agree_meta_json(document)});
   }
   if (!to.json.empty() && to.json != "-") files.push_back({to.json, agree_json(document)});
+  if (!to.figures.empty()) {
+    auto drawn = figures(document, figure_choices, to.figures);
+    if (!drawn) return fail(drawn.error());
+    std::move(drawn->begin(), drawn->end(), std::back_inserter(files));
+  }
   if (auto ok = write_outputs(files, to.force, console); !ok) return ok;
   if (to.json == "-") return console.print(agree_json(document));
   if (to.csv == "-") return console.print(agree_csv(document));
@@ -89,7 +123,8 @@ Exit run_agree(const Call& call, Console& console) {
   for (const std::string& why : document->not_compared) {
     console.complain("leafwright: not compared: " + why);
   }
-  if (auto ok = publish(*document, *to, console); !ok) return ended(console, ok.error());
+  if (auto ok = publish(*document, *to, call.settings[of_figures], console); !ok)
+    return ended(console, ok.error());
   if (interrupted()) {
     console.complain("leafwright: interrupted; all files had been written");
     return Exit::interrupted;

@@ -2,6 +2,7 @@
 #include <fmt/format.h>
 
 #include <cmath>
+#include <set>
 
 #include "base/number.hpp"
 #include "base/text.hpp"
@@ -26,12 +27,10 @@ std::string head(const AgreeDocument& d) {
   const std::size_t n = d.input.pairs.size();
   std::string out = fmt::format("{} against {} on {}", d.input.methods[0], d.input.methods[1],
                                 counted(n, "leaf", "leaves"));
-  if (d.input.plants_known && !d.result.parameters.empty()) {
-    std::size_t plants = 0;
-    for (const Comparison& c : d.result.parameters) {
-      if (c.summary) plants = std::max(plants, c.summary->plants);
-    }
-    out += fmt::format(" of {}", counted(plants, "plant"));
+  if (d.input.plants_known) {
+    std::set<std::string> plants;
+    for (const LeafPair& pair : d.input.pairs) plants.insert(pair.plant);
+    out += fmt::format(" of {}", counted(plants.size(), "plant"));
   }
   return out + fmt::format("; ratios are {0}/{1}, differences {0} - {1}\n", d.input.methods[0],
                            d.input.methods[1]);
