@@ -280,8 +280,9 @@ Result<void> exclude(const Settings& agree, AgreementInput& input) {
   const auto leaves = excluded_leaves(agree);
   if (!leaves) return fail(leaves.error());
   for (const auto& [leaf, reason] : *leaves) {
-    const auto pair = std::find_if(input.pairs.begin(), input.pairs.end(),
-                                   [&](const LeafPair& p) { return p.leaf == leaf; });
+    const auto pair =
+        std::find_if(input.pairs.begin(), input.pairs.end(),
+                     [&wanted = leaf](const LeafPair& p) { return p.leaf == wanted; });
     if (pair == input.pairs.end()) {
       std::vector<std::string> known;
       for (const LeafPair& p : input.pairs) known.push_back(p.leaf);

@@ -4,6 +4,7 @@
 #include "cli/flux_command.hpp"
 #include "cli/look_command.hpp"
 #include "cli/path_command.hpp"
+#include "cli/ramp_command.hpp"
 #include "cli/rehearse_command.hpp"
 #include "cli/response_command.hpp"
 #include "cli/run_command.hpp"
@@ -13,8 +14,9 @@ namespace leafwright::cli {
 
 const std::vector<Command>& commands() {
   static const std::vector<Command> all = {
-      look_command(),  flux_command(),     path_command(), fit_command(),      response_command(),
-      agree_command(), rehearse_command(), run_command(),  settings_command(), help_command()};
+      look_command(), flux_command(),     path_command(),  ramp_command(),
+      fit_command(),  response_command(), agree_command(), rehearse_command(),
+      run_command(),  settings_command(), help_command()};
   return all;
 }
 

@@ -76,8 +76,9 @@ Result<void> add_records(const std::string& path, const RecordChoice& choice, Re
   auto table = open_table(std::move(*bytes), name, joined(map.layout, choice.layout));
   if (!table) return fail(table.error());
   tell(table->problems(), inputs, console);
-  const auto log = read_log(std::make_shared<const Table>(std::move(*table)), map);
-  if (!log) return fail(log.error());
+  auto read_in = read_log(std::make_shared<const Table>(std::move(*table)), map);
+  if (!read_in) return fail(read_in.error());
+  const auto log = std::make_shared<const Log>(std::move(*read_in));
   tell(log->problems(), inputs, console);
   const auto groups = groups_of(log->table(), choice);
   if (!groups) return fail(groups.error());
@@ -86,6 +87,7 @@ Result<void> add_records(const std::string& path, const RecordChoice& choice, Re
                               groups->size() > 1 ? name + ":" + id : name, time);
     if (!record) return fail(record.error());
     inputs.records.push_back(std::move(*record));
+    inputs.logs.push_back(log);
   }
   return {};
 }

@@ -1,6 +1,7 @@
 // Logs of ramps and of the empty chamber as records, with their map and instrument.
 #pragma once
 
+#include <memory>
 #include <string>
 #include <vector>
 
@@ -8,6 +9,7 @@
 #include "base/setting.hpp"
 #include "cli/console.hpp"
 #include "log/instrument.hpp"
+#include "log/log.hpp"
 #include "ramp/record.hpp"
 #include "report/fit_document.hpp"
 #include "table/layout.hpp"
@@ -27,6 +29,7 @@ struct RecordChoice {
 /// What was read. Every fault that stopped nothing has been told on standard error.
 struct RecordInputs {
   std::vector<RampRecord> records;  ///< in the order of the files, within one in that of the rows
+  std::vector<std::shared_ptr<const Log>> logs;  ///< the log of each record
   Instrument instrument;
   std::vector<InputFile> files;
   std::vector<std::string> problems;

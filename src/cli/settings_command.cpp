@@ -6,6 +6,7 @@
 #include "base/text.hpp"
 #include "cli/console.hpp"
 #include "cli/help.hpp"
+#include "cli/record_inputs.hpp"
 #include "fit/fit.hpp"
 #include "fit/response_table.hpp"
 #include "log/cut.hpp"
@@ -14,6 +15,8 @@
 #include "log/screen.hpp"
 #include "log/steps.hpp"
 #include "plan/rehearse_settings.hpp"
+#include "ramp/correction_settings.hpp"
+#include "ramp/settings.hpp"
 #include "report/settings_report.hpp"
 #include "stats/agreement_settings.hpp"
 #include "study/sections.hpp"
@@ -41,6 +44,14 @@ std::vector<SettingGroup> groups() {
       {"Fit", "How the model is fitted to each curve.", fit_settings()},
       {"Response", "Which response is fitted to which values.", response_settings()},
       {"Agreement", "How two methods on the same leaves are compared.", agreement_settings()},
+      {"Records", "Which rows of a log are one record of a ramp.", record_settings()},
+      {"Gas path", "How lag and offsets are found in records of the empty chamber.",
+       path_settings()},
+      {"Advice", "How the two gas paths could be made equally late.", advice_settings()},
+      {"Correction of ramps", "From a leaf's ramp to points of A against Ci.",
+       correction_settings()},
+      {"Conditions of empty records", "Where an empty record stops fitting the leaf's.",
+       condition_settings()},
       {"Figures", "How figures look; no number depends on them.", figure_settings()},
       {"Rehearsal: CO2 source", "What the simulated source sends out over time.",
        rehearse_source_settings()},

@@ -277,6 +277,33 @@ Result<void> add_errors(const Frame& frame, const PathNumbers& path, const Paire
   return {};
 }
 
+/// `equal-lag` is right only where the lags are equal: what is left of the lag, times the rate, is
+/// an error of the differential. Refused above 1 umol/mol, warned of above 0.1 (the verdict of
+/// `path`).
+Result<void> check_equal(const Frame& frame, CorrectedRamp& out) {
+  if (frame.options->method != CorrectionMethod::equal_lag) return {};
+  if (!out.used.lag_s) {
+    out.notes.push_back({NoteLevel::warning, "lags-not-shown",
+                         "nothing shows that the lags of the two paths are equal"});
+    return {};
+  }
+  double rate = 0;
+  for (const Stretch& stretch : frame.programme.stretches) {
+    if (stretch.seconds >= 20) rate = std::max(rate, std::abs(stretch.rate));
+  }
+  const double left = std::abs(*out.used.lag_s) * rate;
+  const std::string text = "the sample record is late by " + print_rounded(*out.used.lag_s, 3) +
+                           " s: at this rate an error of " + print_rounded(left, 3) +
+                           " umol/mol, or " + print_rounded(out.used.gain * left, 3) +
+                           " umol m-2 s-1 of A";
+  if (left > 1) {
+    return fail(ErrorCode::refused, "the lags are not equal: " + text,
+                "equal lags for --correction equal-lag", "use forward, which knows the lag");
+  }
+  if (left > 0.1) out.notes.push_back({NoteLevel::warning, "lags-not-equal", text});
+  return {};
+}
+
 }  // namespace
 
 const char* correction_name(CorrectionMethod method) {
@@ -314,6 +341,7 @@ Result<CorrectedRamp> correct(const CorrectionInput& input, const CorrectionOpti
   out.used.dilution = frame->dil;
   const auto path = path_at_leaf(*frame, out.used, out.notes);
   if (!path) return fail(path.error());
+  if (auto equal = check_equal(*frame, out); !equal) return fail(equal.error());
   if (options.method == CorrectionMethod::balance) {
     out.used.window_s = options.window_s.value_or(2 * path->tau_s);
   }

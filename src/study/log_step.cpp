@@ -20,8 +20,6 @@
 namespace leafwright {
 namespace {
 
-constexpr double missing = std::numeric_limits<double>::quiet_NaN();
-
 std::optional<double> known(double value) {
   return std::isfinite(value) ? std::optional<double>(value) : std::nullopt;
 }

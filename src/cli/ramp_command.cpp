@@ -1,0 +1,286 @@
+#include "cli/ramp_command.hpp"
+
+#include <cmath>
+#include <memory>
+#include <optional>
+
+#include "base/number.hpp"
+#include "base/text.hpp"
+#include "cli/console.hpp"
+#include "cli/input.hpp"
+#include "cli/outputs.hpp"
+#include "cli/record_inputs.hpp"
+#include "log/flux.hpp"
+#include "log/flux_csv.hpp"
+#include "ramp/correction_settings.hpp"
+#include "ramp/identify.hpp"
+#include "ramp/path_json.hpp"
+#include "ramp/settings.hpp"
+#include "report/ramp_report.hpp"
+#include "report/sha256.hpp"
+#include "table/settings.hpp"
+
+namespace leafwright::cli {
+namespace {
+
+enum Group : std::size_t { of_records, of_layout, of_correction, of_conditions, of_path };
+
+constexpr double missing = std::numeric_limits<double>::quiet_NaN();
+
+Exit ended(Console& console, const Error& error) {
+  console.complain(error);
+  return exit_for(error.code);
+}
+
+/// What a call read and made. Other parts point into it.
+struct RampWork {
+  RecordInputs leaf, empties;
+  std::optional<GasPath> path;
+  std::vector<InputFile> files;
+  std::vector<RampOutcome> ramps;
+  FluxRows rows;
+};
+
+FluxOptions air_of(const Instrument& instrument) {
+  FluxOptions air;
+  if (instrument.vapour_pressure) air.vapour_pressure = *instrument.vapour_pressure;
+  air.overpressure = instrument.overpressure.value_or(0);
+  air.gbw_is = instrument.gbw_is;
+  air.stomatal_ratio = instrument.stomatal_ratio;
+  air.co2_per = instrument.co2_per.value_or(Co2Per::moist_air);
+  return air;
+}
+
+/// The path: from --path, else identified in the empties. `none` needs neither.
+Result<void> take_path(const Call& call, CorrectionMethod method, RampWork& work) {
+  if (call.has("path")) {
+    const auto bytes = read_input(call.value("path"));
+    if (!bytes) return fail(bytes.error());
+    work.files.push_back({call.value("path"), bytes->size(), sha256(*bytes)});
+    auto path = read_path(*bytes, call.value("path"));
+    if (!path) return fail(path.error());
+    work.path = std::move(*path);
+    return {};
+  }
+  if (!work.empties.records.empty()) {
+    auto path = identify(work.empties.records, identify_options(call.settings[of_path]));
+    if (!path) return fail(path.error());
+    work.path = std::move(*path);
+    return {};
+  }
+  if (method == CorrectionMethod::none) return {};
+  return fail(ErrorCode::usage,
+              std::string("--correction ") + correction_name(method) + " without a gas path",
+              "--empty EMPTY (a record of the empty chamber) or --path FILE");
+}
+
+/// Rows of fluxes that say of every row that it was not computed, until a ramp says otherwise.
+FluxRows blank_rows(std::size_t n) {
+  FluxRows rows;
+  for (std::vector<double>* column : {&rows.E, &rows.A, &rows.gsw, &rows.Ci, &rows.VPDleaf,
+                                      &rows.A_sd, &rows.Ci_sd, &rows.cov_A_Ci, &rows.CO2s}) {
+    column->assign(n, missing);
+  }
+  rows.use.assign(n, 0);
+  rows.repeat.assign(n, 0);
+  rows.flags.assign(n, 0);
+  rows.why.assign(n, 0);
+  rows.noisy = true;
+  return rows;
+}
+
+void place_rows(const RampRecord& record, const CorrectedRamp& ramp, FluxRows& rows) {
+  for (std::size_t i = 0; i < record.rows.size(); ++i) {
+    const std::size_t row = record.rows[i];
+    rows.E[row] = ramp.E[i];
+    rows.A[row] = ramp.A[i];
+    rows.gsw[row] = ramp.gsw[i];
+    rows.Ci[row] = ramp.Ci[i];
+    rows.VPDleaf[row] = ramp.VPDleaf[i];
+    if (!ramp.A_sd.empty()) rows.A_sd[row] = ramp.A_sd[i];
+    if (!ramp.Ci_sd.empty()) rows.Ci_sd[row] = ramp.Ci_sd[i];
+    if (!ramp.cov_A_Ci.empty()) rows.cov_A_Ci[row] = ramp.cov_A_Ci[i];
+    rows.CO2s[row] = ramp.CO2s[i];
+    if (ramp.use[i] == 0) {
+      rows.leave_out(row, ramp.why[i].empty() ? "not computed" : ramp.why[i]);
+    } else {
+      rows.use[row] = 1;
+    }
+  }
+}
+
+/// Corrects every record of the leaf; one that fails is told and stops no other.
+Result<void> correct_all(const Call& call, CorrectionOptions options, RampWork& work,
+                         Console& console) {
+  const Log& log = *work.leaf.logs.front();
+  work.rows = blank_rows(log.rows());
+  std::vector<char> in_record(log.rows(), 0);
+  for (const RampRecord& record : work.leaf.records) {
+    RampOutcome outcome{record.name, {}, ""};
+    for (const std::size_t row : record.rows) in_record[row] = 1;
+    if (options.method == CorrectionMethod::joint) {
+      auto model = joint_options(call.settings[of_correction], record);
+      if (!model) return fail(model.error());
+      options.joint = std::move(*model);
+    }
+    CorrectionInput input;
+    input.leaf = &record;
+    input.path = work.path ? &*work.path : nullptr;
+    input.empties = work.empties.records;
+    input.air = air_of(work.leaf.instrument);
+    input.gbw = work.leaf.instrument.gbw;
+    auto ramp = correct(input, options);
+    if (!ramp) {
+      if (work.leaf.records.size() == 1) return fail(ramp.error());
+      outcome.failed = ramp.error().text();
+      console.complain(ramp.error());
+      for (const std::size_t row : record.rows) work.rows.leave_out(row, ramp.error().found);
+    } else {
+      place_rows(record, *ramp, work.rows);
+      outcome.ramp = std::make_shared<const CorrectedRamp>(std::move(*ramp));
+    }
+    work.ramps.push_back(std::move(outcome));
+  }
+  for (std::size_t row = 0; row < log.rows(); ++row) {
+    if (in_record[row] == 0) work.rows.leave_out(row, "no part of a ramp: no time, or a repeat");
+  }
+  return {};
+}
+
+Result<RampWork> read_all(const Call& call, CorrectionMethod method, Console& console) {
+  RampWork work;
+  const RecordChoice choice =
+      record_choice(call.settings[of_records], layout_choice(call.settings[of_layout]),
+                    call.value("map"), call.value("instrument"));
+  auto leaf = read_records(call.inputs, choice, RecordRole::leaf, console);
+  if (!leaf) return fail(leaf.error());
+  work.leaf = std::move(*leaf);
+  const auto& empties = call.settings[of_correction].list("empty");
+  if (!empties.empty()) {
+    RecordChoice plain = choice;
+    plain.curve = "curve_id";
+    plain.only.clear();
+    auto read = read_records(empties, plain, RecordRole::empty, console);
+    if (!read) return fail(read.error());
+    work.empties = std::move(*read);
+  }
+  if (auto ok = take_path(call, method, work); !ok) return fail(ok.error());
+  work.files.insert(work.files.begin(), work.leaf.files.begin(), work.leaf.files.end());
+  work.files.insert(work.files.end(), work.empties.files.begin(), work.empties.files.end());
+  return work;
+}
+
+/// Each record as a curve: by the curve column where there is one, else after the file.
+Cut cut_of(const RampWork& work, const std::string& curve_column) {
+  const Table& table = work.leaf.logs.front()->table();
+  Cut cut;
+  cut.by = table.has(curve_column) ? CutBy::column : CutBy::file;
+  cut.curve_of.assign(table.rows(), Cut::no_curve);
+  for (const RampRecord& record : work.leaf.records) {
+    CutCurve curve;
+    const auto column = table.find(curve_column);
+    curve.curve_id =
+        column ? std::string(table.text(*column, record.rows.front())) : file_stem(table.file());
+    curve.recorded_id = curve.curve_id;
+    curve.rows = record.rows;
+    for (const std::size_t row : record.rows) {
+      cut.curve_of[row] = static_cast<std::uint32_t>(cut.curves.size());
+    }
+    cut.curves.push_back(std::move(curve));
+  }
+  return cut;
+}
+
+Result<void> publish(const Call& call, const RampWork& work, const Destinations& to,
+                     Console& console) {
+  const Log& log = *work.leaf.logs.front();
+  FluxSource source;
+  source.log = &log;
+  const TimeAxis axis;
+  const Cut cut = cut_of(work, call.settings[of_records].text("curve"));
+  source.axis = &axis;
+  source.cut = &cut;
+  source.instrument = &work.leaf.instrument;
+  const auto table = flux_table(source, work.rows);
+  if (!table) return fail(table.error());
+  RampDocument document;
+  document.ramps = work.ramps;
+  document.path = work.path ? &*work.path : nullptr;
+  for (const Settings& settings : call.settings) document.settings.push_back(&settings);
+  document.inputs = work.files;
+  document.columns = table->columns;
+  std::vector<FileToWrite> files;
+  if (to.csv != "-") {
+    files.push_back({to.csv, table->csv});
+    files.push_back({meta_path(to.csv), ramp_json(document)});
+  }
+  if (!to.json.empty() && to.json != "-") files.push_back({to.json, ramp_json(document)});
+  if (auto ok = write_outputs(files, to.force, console); !ok) return ok;
+  if (to.csv == "-") return console.print(table->csv);
+  return console.print(to.json == "-" ? ramp_json(document) : ramp_text(document));
+}
+
+Exit run_ramp(const Call& call, Console& console) {
+  const auto to = destinations(call);
+  if (!to) return ended(console, to.error());
+  if (to->csv.empty()) {
+    return ended(console, {ErrorCode::usage, {}, "no --out given", "--out CSV or --out -", ""});
+  }
+  if (call.inputs.size() != 1) {
+    return ended(console, {ErrorCode::usage,
+                           {},
+                           "several leaf records",
+                           "one LEAF file",
+                           "records of the empty chamber are given with --empty"});
+  }
+  std::vector<std::string> read = call.inputs;
+  for (const char* option : {"map", "instrument", "path"}) {
+    if (call.has(option)) read.push_back(call.value(option));
+  }
+  for (const std::string& empty : call.settings[of_correction].list("empty")) read.push_back(empty);
+  if (auto ok = check_destinations(*to, read); !ok) return ended(console, ok.error());
+  auto options = correction_options(call.settings[of_correction]);
+  if (!options) return ended(console, options.error());
+  options->conditions = condition_options(call.settings[of_conditions]);
+  auto work = read_all(call, options->method, console);
+  if (!work) return ended(console, work.error());
+  if (auto ok = correct_all(call, *options, *work, console); !ok) {
+    return ended(console, ok.error());
+  }
+  if (auto ok = publish(call, *work, *to, console); !ok) return ended(console, ok.error());
+  bool all = true;
+  for (const RampOutcome& outcome : work->ramps) all = all && outcome.failed.empty();
+  return all ? Exit::done : Exit::partly;
+}
+
+}  // namespace
+
+Command ramp_command() {
+  return {
+      .name = "ramp",
+      .summary = "points of A against Ci from a fast ramp of CO2, corrected for the gas path",
+      .example =
+          "leafwright ramp leaf.csv --empty empty.csv --instrument instrument.toml "
+          "--out points.csv",
+      .inputs = "LEAF",
+      .inputs_help =
+          "the leaf's record with CO2r, CO2s, H2Or, H2Os, flow, Tair, Tleaf, Patm and time; "
+          "rows of one curve_id are one ramp; - reads standard input",
+      .settings = {{"records", record_settings()},
+                   {"layout of the files", layout_settings()},
+                   {"correction", correction_settings()},
+                   {"conditions of empty records", condition_settings()},
+                   {"gas path, where it is identified here", path_settings()}},
+      .options = {{"path", "FILE", "the gas path as 'path --json' wrote it, in place of --empty"},
+                  {"instrument", "TOML",
+                   "chamber volume, boundary layer, timing; docs/formats/instruments.md"},
+                  {"map", "TOML", "columns with other titles; docs/formats/maps.md"},
+                  {"out", "CSV|-",
+                   "every row with all its columns and E, A, gsw, Ci, their _sd, use and why; "
+                   "how it was made stands in CSV.meta.json"},
+                  {"json", "FILE|-", "how it was made; with - on standard output"},
+                  {"force", "", "replace files that are there already"}},
+      .run = run_ramp};
+}
+
+}  // namespace leafwright::cli

@@ -1,0 +1,188 @@
+#include "report/ramp_report.hpp"
+
+#include "base/number.hpp"
+#include "base/text.hpp"
+#include "report/json_writer.hpp"
+#include "report/settings_report.hpp"
+#include "report/text_table.hpp"
+
+namespace leafwright {
+
+namespace {
+
+std::string with_se(const std::optional<WithError>& number, const char* unit) {
+  if (!number) return "not known";
+  return print_rounded(number->value, 4) + " +- " + print_rounded(number->se, 2) + " " + unit;
+}
+
+std::string used_text(const CorrectionUsed& used) {
+  std::string out = std::string("correction ") + correction_name(used.method);
+  if (used.method != CorrectionMethod::none && used.method != CorrectionMethod::balance &&
+      used.method != CorrectionMethod::joint) {
+    out += used.pairing ? ", lag pairing on" : ", lag pairing OFF";
+  }
+  if (used.lag_s) out += "; lag " + print_rounded(*used.lag_s, 4) + " s";
+  if (used.delay_s) out += ", dead time " + print_rounded(*used.delay_s, 4) + " s";
+  if (used.tau_s) {
+    out += "; time constant of the chamber " + print_rounded(*used.tau_s, 4) + " s (" +
+           used.tau_from + ")";
+  }
+  if (used.window_s) out += "; window " + print_rounded(*used.window_s, 3) + " s";
+  out += "; area " + print_rounded(used.area, 5) + " cm2, flow " + print_rounded(used.flow, 5) +
+         " umol s-1; offset " + (used.offset_removed ? "removed" : "not removed");
+  return out;
+}
+
+void write_used(JsonWriter& json, const CorrectionUsed& used) {
+  json.key("used")
+      .open_object(JsonWriter::Shape::line)
+      .field("correction", correction_name(used.method))
+      .field("pairing", used.pairing)
+      .field("area", used.area)
+      .field("flow", used.flow)
+      .field("tau_s", used.tau_s)
+      .field("tau_from", used.tau_from)
+      .field("lag_s", used.lag_s)
+      .field("delay_s", used.delay_s)
+      .field("window_s", used.window_s)
+      .field("rate_times_tau", used.r_tau)
+      .field("offset_removed", used.offset_removed)
+      .close();
+}
+
+void write_ends(JsonWriter& json, const Ends& ends) {
+  json.key("ends").open_array();
+  for (const RampEnds& end : ends.ramps) {
+    json.open_object(JsonWriter::Shape::line)
+        .field("shown_s", end.shown_s)
+        .field("discard_s", end.discard_s)
+        .field("stops_s", end.stops_s)
+        .field("trim_s", end.trim_s)
+        .field("start_seen", end.start_seen)
+        .field("kept", end.kept)
+        .close();
+  }
+  json.close();
+}
+
+void write_joint(JsonWriter& json, const JointFit& fit) {
+  json.key("joint").open_object();
+  json.field("model", fit.model).field("rmse", fit.rmse).field("converged", fit.converged);
+  json.key("parameters").open_array();
+  for (const JointParameter& p : fit.parameters) {
+    json.open_object(JsonWriter::Shape::line).field("symbol", p.symbol).field("unit", p.unit);
+    json.field("value", p.identified ? std::optional(p.value) : std::nullopt);
+    json.field("se", p.se > 0 ? std::optional(p.se) : std::nullopt);
+    json.field("status", p.identified ? "estimated" : "not identified").close();
+  }
+  json.close().close();
+}
+
+void write_notes(JsonWriter& json, const Notes& notes) {
+  json.key("notes").open_array();
+  for (const Note& note : notes) {
+    json.open_object(JsonWriter::Shape::line)
+        .field("level", level_name(note.level))
+        .field("about", note.about)
+        .field("text", note.text)
+        .close();
+  }
+  json.close();
+}
+
+void write_ramp(JsonWriter& json, const RampOutcome& outcome) {
+  json.open_object().field("name", outcome.name);
+  if (!outcome.ramp) {
+    json.field("failed", outcome.failed).close();
+    return;
+  }
+  const CorrectedRamp& ramp = *outcome.ramp;
+  json.field("rows", ramp.A.size()).field("kept", ramp.kept());
+  write_used(json, ramp.used);
+  write_ends(json, ramp.ends);
+  if (ramp.joint) write_joint(json, *ramp.joint);
+  write_notes(json, ramp.notes);
+  json.close();
+}
+
+}  // namespace
+
+std::string ramp_text(const RampDocument& document) {
+  std::string out;
+  if (document.path != nullptr) {
+    out += wrapped("gas path from " + join(document.path->records) + ": lag " +
+                       with_se(document.path->lag_s, "s"),
+                   0, 2);
+  }
+  for (const RampOutcome& outcome : document.ramps) {
+    if (!outcome.ramp) {
+      out += wrapped(outcome.name + ": not corrected: " + outcome.failed, 0, 2);
+      continue;
+    }
+    const CorrectedRamp& ramp = *outcome.ramp;
+    out += outcome.name + ": " + std::to_string(ramp.kept()) + " of " +
+           counted(ramp.A.size(), "row") + " give points\n" + wrapped(used_text(ramp.used), 2, 2);
+    for (const RampEnds& end : ramp.ends.ramps) {
+      out += "  left out: " + print_rounded(end.discard_s, 3) + " s after the change at " +
+             print_rounded(end.shown_s, 5) + " s, and " + print_rounded(end.trim_s, 3) +
+             " s before CO2r stops\n";
+    }
+    if (ramp.joint) {
+      for (const JointParameter& p : ramp.joint->parameters) {
+        out += "  " + p.symbol + " " +
+               (p.identified
+                    ? print_rounded(p.value, 4) + " +- " + print_rounded(p.se, 2) + " " + p.unit
+                    : std::string("not identified")) +
+               "\n";
+      }
+    }
+    for (const Note& note : ramp.notes) {
+      out += wrapped(std::string(level_name(note.level)) + ": " + note.text, 2, 2);
+    }
+  }
+  return out;
+}
+
+std::string ramp_json(const RampDocument& document) {
+  JsonWriter json;
+  json.open_object()
+      .field("leafwright", LEAFWRIGHT_VERSION)
+      .field("schema", std::size_t{1})
+      .field("command", "ramp");
+  json.key("settings");
+  write_settings(json, document.settings);
+  json.key("inputs").open_array();
+  for (const InputFile& input : document.inputs) {
+    json.open_object(JsonWriter::Shape::line)
+        .field("path", input.path)
+        .field("bytes", input.bytes)
+        .field("sha256", input.sha256)
+        .close();
+  }
+  json.close();
+  json.key("path").open_object();
+  if (document.path != nullptr) {
+    json.key("records").open_array(JsonWriter::Shape::line);
+    for (const std::string& record : document.path->records) json.value(record);
+    json.close();
+    const auto& lag = document.path->lag_s;
+    json.field("lag_s", lag ? std::optional(lag->value) : std::nullopt);
+    json.field("lag_s_se", lag ? std::optional(lag->se) : std::nullopt);
+  }
+  json.close();
+  json.key("columns").open_object();
+  for (const FluxColumn& column : document.columns) {
+    json.key(column.name)
+        .open_object(JsonWriter::Shape::line)
+        .field("unit", column.unit)
+        .field("meaning", column.meaning)
+        .close();
+  }
+  json.close();
+  json.key("ramps").open_array();
+  for (const RampOutcome& outcome : document.ramps) write_ramp(json, outcome);
+  json.close().close();
+  return json.finish();
+}
+
+}  // namespace leafwright
