@@ -1,0 +1,300 @@
+#include "ramp/align.hpp"
+
+#include <Eigen/Dense>
+#include <algorithm>
+#include <array>
+#include <cmath>
+
+#include "air/balance.hpp"
+#include "base/number.hpp"
+#include "ramp/filter.hpp"
+#include "ramp/gas_path_filter.hpp"
+
+namespace leafwright {
+
+namespace {
+
+constexpr std::size_t fewest_rows = 60;
+constexpr double least_span = 100;    // umol mol-1
+constexpr double same_Ci = 0.02;      // umol mol-1: what rounding of a log leaves
+constexpr double uncorrected = 0.05;  // umol m-2 s-1: A is the steady or storage balance itself
+
+double hundredth(std::vector<double> values, double part) {
+  const auto at = static_cast<std::ptrdiff_t>(part * static_cast<double>(values.size() - 1));
+  std::nth_element(values.begin(), values.begin() + at, values.end());
+  return values[static_cast<std::size_t>(at)];
+}
+
+bool numbers(const std::vector<double>& series) {
+  return std::any_of(series.begin(), series.end(), [](double v) { return std::isfinite(v); });
+}
+
+Result<void> check(const AlignInput& input) {
+  const RampRecord& r = *input.record;
+  if (!numbers(r.A_recorded)) {
+    return fail(ErrorCode::usage, r.name + " has no recorded A", "a column A of the log",
+                "without it there is nothing that CO2s could be late against");
+  }
+  if (r.H2Or.empty() || r.H2Os.empty() || r.flow.empty() || !r.area || !(input.tau_s > 0)) {
+    return fail(ErrorCode::usage,
+                r.name + " lacks water, flow, leaf area or the chamber's time constant",
+                "all of them, for the balance that A is compared with");
+  }
+  double low = 1e300, high = -1e300;
+  for (const double CO2 : r.CO2r) {
+    if (!std::isfinite(CO2)) continue;
+    low = std::min(low, CO2);
+    high = std::max(high, CO2);
+  }
+  if (r.size() < fewest_rows || high - low < least_span) {
+    return fail(ErrorCode::unfit, r.name + " is too short or too still to show a lag",
+                std::to_string(fewest_rows) + " rows and a CO2r that moves by " +
+                    print_rounded(least_span, 3) + " umol/mol");
+  }
+  return {};
+}
+
+/// The record and what is compared.
+class Search {
+ public:
+  Search(const AlignInput& input, const AlignOptions& options)
+      : in_(input), options_(options), record_(*input.record) {
+    const std::size_t n = record_.size();
+    R_ = bridged(record_.time_s, record_.CO2r);
+    S_ = bridged(record_.time_s, record_.CO2s);
+    A_ = bridged(record_.time_s, record_.A_recorded);
+    const bool dry = record_.co2_per == Co2Per::dry_air;
+    std::vector<double> difference(n), k(n), dil(n);
+    for (std::size_t i = 0; i < n; ++i) {
+      const double wet = (1000 - record_.H2Or[i]) / (1000 - record_.H2Os[i]);
+      k[i] = record_.flow[i] / (100 * *record_.area) * (dry ? 1 - record_.H2Or[i] / 1000 : 1);
+      dil[i] = dry ? 1 : wet;
+      difference[i] = k[i] * (R_[i] - dil[i] * S_[i]);
+      k[i] = std::isfinite(difference[i]) ? k[i] : 0;
+    }
+    const auto slow = twice(bridged(record_.time_s, difference)), S = twice(S_);
+    const auto dR = slope(R_), dS = slope(S_);
+    for (std::size_t i = 0; i < n; ++i) {
+      balance_.push_back(slow[i] - k[i] * input.tau_s * dS[i]);
+      columns_.push_back({1, S[i] / 1000, k[i] * dR[i]});
+    }
+    // At the kink where a ramp begins the columns' own averages differ most, and hide the lag.
+    begin_ = record_.time_s.front() + 3 * options.smoothing_s + options.longest_mean_s;
+  }
+
+  struct Trial {
+    double late = 0, mean = 0, ssr = 1e300;
+    Eigen::Vector3d linear;
+  };
+
+  Trial best() {
+    Trial best;
+    const auto try_all = [&](double from, double to, double step, double mean_from, double mean_to,
+                             double mean_step) {
+      for (double late = from; late <= to + 1e-9; late += step) {
+        for (double mean = mean_from; mean <= mean_to + 1e-9; mean += mean_step) {
+          const Trial now = at(late, mean);
+          trials_.push_back(now);
+          if (now.ssr < best.ssr) best = now;
+        }
+      }
+    };
+    try_all(options_.earliest_s, options_.latest_s, 1, 0, options_.longest_mean_s, 5);
+    const Trial coarse = best;
+    try_all(coarse.late - 1.5, coarse.late + 1.5, 0.25, std::max(coarse.mean - 5, 0.0),
+            coarse.mean + 5, 1);
+    return best;
+  }
+
+  /// Ranges of the trials whose misfit is within 10 % of the best.
+  void ranges(const Trial& best, Alignment& out) const {
+    out.late_low = out.late_high = best.late;
+    out.mean_low = out.mean_high = best.mean;
+    for (const Trial& trial : trials_) {
+      if (trial.ssr > 1.21 * best.ssr) continue;
+      out.late_low = std::min(out.late_low, trial.late);
+      out.late_high = std::max(out.late_high, trial.late);
+      out.mean_low = std::min(out.mean_low, trial.mean);
+      out.mean_high = std::max(out.mean_high, trial.mean);
+    }
+  }
+
+  [[nodiscard]] Trial at(double late, double mean) {
+    const PathFilter filter(record_.time_s, A_, Interpolation::linear);
+    const std::vector<double> model = twice(filter.apply(late, 0, record_.time_s, mean));
+    Eigen::Matrix3d XX = Eigen::Matrix3d::Zero();
+    Eigen::Vector3d Xy = Eigen::Vector3d::Zero();
+    double yy = 0;
+    rows_ = 0;
+    for (std::size_t i = 0; i < model.size(); ++i) {
+      if (!compared(i)) continue;
+      const Eigen::Vector3d x(columns_[i][0], columns_[i][1], columns_[i][2]);
+      const double y = balance_[i] - model[i];
+      XX += x * x.transpose();
+      Xy += x * y;
+      yy += y * y;
+      ++rows_;
+    }
+    Trial out;
+    out.late = late;
+    out.mean = mean;
+    out.linear = XX.ldlt().solve(Xy);
+    out.ssr = std::max(yy - out.linear.dot(Xy), 0.0);
+    return out;
+  }
+
+  /// Rms of the balance of the columns as they stand against the recorded A.
+  [[nodiscard]] double plain() const {
+    double sum = 0, n = 0;
+    const std::vector<double> A = twice(A_);
+    for (std::size_t i = 0; i < A.size(); ++i) {
+      if (!compared(i)) continue;
+      sum += (balance_[i] - A[i]) * (balance_[i] - A[i]);
+      n += 1;
+    }
+    return std::sqrt(sum / n);
+  }
+  [[nodiscard]] double rms(const Trial& trial) const {
+    return std::sqrt(trial.ssr / static_cast<double>(rows_));
+  }
+  [[nodiscard]] std::size_t rows() const { return rows_; }
+
+ private:
+  [[nodiscard]] std::vector<double> once(const std::vector<double>& y) const {
+    return PathFilter(record_.time_s, y, Interpolation::linear)
+        .apply(0, options_.smoothing_s, record_.time_s);
+  }
+  [[nodiscard]] std::vector<double> twice(const std::vector<double>& y) const {
+    return once(once(y));
+  }
+  /// dy/dt through the same two filters: the first-order filter of dy/dt is (y - filtered y)/T.
+  [[nodiscard]] std::vector<double> slope(const std::vector<double>& y) const {
+    std::vector<double> out = once(y);
+    for (std::size_t i = 0; i < y.size(); ++i) out[i] = (y[i] - out[i]) / options_.smoothing_s;
+    return once(out);
+  }
+
+  /// The same rows for every trial: those whose delayed and averaged A is inside the record.
+  [[nodiscard]] bool compared(std::size_t i) const {
+    const double t = record_.time_s[i];
+    return t >= begin_ && t <= record_.time_s.back() - options_.longest_mean_s / 2 &&
+           std::isfinite(record_.A_recorded[i]) && std::isfinite(balance_[i]);
+  }
+
+  const AlignInput& in_;
+  const AlignOptions& options_;
+  const RampRecord& record_;
+  std::vector<double> R_, S_, A_, balance_;
+  std::vector<std::array<double, 3>> columns_;
+  std::vector<Trial> trials_;
+  double begin_ = 0;
+  std::size_t rows_ = 0;
+};
+
+double E_of(const AlignInput& input, std::size_t i) {
+  const RampRecord& r = *input.record;
+  if (!input.E_recorded.empty()) return input.E_recorded[i];
+  return steady_E(r.flow[i], *r.area, r.H2Or[i], r.H2Os[i]);
+}
+
+/// Ci from the recorded A with CO2s of `CO2s` (as the record counts it).
+Result<double> Ci_of(const AlignInput& input, std::size_t i, double CO2s) {
+  const RampRecord& r = *input.record;
+  const double moist = r.co2_per == Co2Per::dry_air ? CO2s * (1 - r.H2Os[i] / 1000) : CO2s;
+  LeafAir air{moist, r.H2Os[i], r.Tleaf[i], r.Patm[i], {}};
+  if (input.gbw) {
+    air.gbw = input.gbw;
+  } else if (i < r.gbw.size() && std::isfinite(r.gbw[i])) {
+    air.gbw = r.gbw[i];
+  }
+  const auto leaf = leaf_state(E_of(input, i), r.A_recorded[i], air, input.air);
+  if (!leaf) return fail(leaf.error());
+  return leaf->Ci.value_or(std::nan(""));
+}
+
+void compare_Ci(const AlignInput& input, Alignment& out) {
+  const RampRecord& r = *input.record;
+  std::vector<double> off;
+  for (std::size_t i = 0; i < r.Ci_recorded.size(); ++i) {
+    if (!std::isfinite(r.Ci_recorded[i]) || !std::isfinite(r.A_recorded[i])) continue;
+    const auto Ci = Ci_of(input, i, r.CO2s[i]);
+    if (Ci && std::isfinite(*Ci)) off.push_back(std::abs(*Ci - r.Ci_recorded[i]));
+  }
+  if (off.size() < fewest_rows) return;
+  out.Ci_off = hundredth(off, 0.5);
+  out.Ci_off_90 = hundredth(off, 0.9);
+  out.Ci_from_column = *out.Ci_off < same_Ci;
+}
+
+void mend(const AlignInput& input, Alignment& out) {
+  const RampRecord& r = *input.record;
+  const PathFilter S(r.time_s, r.CO2s, Interpolation::linear);
+  const double late = out.misaligned ? out.late_s : 0;
+  const std::vector<double> advanced = S.apply(-late, 0, r.time_s);
+  out.Ci.assign(r.size(), std::nan(""));
+  for (std::size_t i = 0; i < r.size(); ++i) {
+    if (r.time_s[i] + late > r.time_s.back()) break;  // not in the record any more
+    const auto Ci = Ci_of(input, i, advanced[i]);
+    if (Ci) out.Ci[i] = *Ci;
+  }
+}
+
+void tell(const Search::Trial& best, Alignment& out) {
+  const auto shown = [](double value) { return print_rounded(value, 3); };
+  if (out.misaligned) {
+    out.notes.push_back({NoteLevel::warning, "columns-late",
+                         "CO2s and CO2r stand " + shown(out.late_s) +
+                             " s later in the log than the signals that "
+                             "the recorded A was made from (" +
+                             shown(out.late_low) + " to " + shown(out.late_high) +
+                             " s), and may be means over " + shown(out.mean_low) + " to " +
+                             shown(out.mean_high) +
+                             " s: the balance of the columns agrees with A to " +
+                             shown(out.misfit) + " umol m-2 s-1 when that is allowed for, to " +
+                             shown(out.misfit_as_is) + " when it is not"});
+  }
+  if (out.misaligned && out.Ci_from_column) {
+    out.notes.push_back(
+        {NoteLevel::warning, "ci-from-late-column",
+         "the recorded Ci was computed from that CO2s, the recorded A was not: A and Ci do not "
+         "belong to the same moment. Ci was recomputed from CO2s read " +
+             shown(out.late_s) + " s later; a low-pass of CO2s would make it worse"});
+  }
+  if (out.corrected) {
+    out.notes.push_back({NoteLevel::warning, "already-corrected",
+                         "the recorded A differs from the balance of the columns by " +
+                             shown(best.linear[0]) + " + " + shown(best.linear[1]) +
+                             " CO2s/1000 umol m-2 s-1 and " + shown(out.between_s) +
+                             " s of lag between the cells: it already holds a correction"});
+  }
+}
+
+}  // namespace
+
+Result<Alignment> find_alignment(const AlignInput& input, const AlignOptions& options) {
+  if (auto ok = check(input); !ok) return fail(ok.error());
+  Alignment out;
+  compare_Ci(input, out);
+  Search search(input, options);
+  const Search::Trial best = search.best();
+  const Search::Trial as_is = search.at(0, 0);
+  out.late_s = best.late;
+  search.ranges(best, out);
+  out.mean_s = best.mean;
+  out.between_s = best.linear[2];
+  out.misfit = search.rms(best);
+  out.misfit_as_is = search.rms(as_is);
+  out.rows = search.rows();
+  const bool clear = out.late_low > 0 || out.late_high < 0;
+  out.misaligned = std::abs(out.late_s) > options.aligned_s && clear;
+  // A that is the balance of these columns needs nothing; one that is not, though they are aligned,
+  // was made with offsets or a lag that the columns do not show.
+  const double systematic = std::abs(best.linear[0]) + std::abs(best.linear[1]);
+  out.corrected = !out.misaligned && search.plain() > 3 * out.misfit + uncorrected &&
+                  (std::abs(out.between_s) > 0.5 || systematic > 0.5);
+  mend(input, out);
+  tell(best, out);
+  return out;
+}
+
+}  // namespace leafwright
