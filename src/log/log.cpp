@@ -223,6 +223,38 @@ Result<void> Log::divide_by_pressure() {
   return {};
 }
 
+void Log::add_derived(const char* symbol, std::initializer_list<const char*> from,
+                      double (*made)(const double* values), const char* how) {
+  if (find(symbol) != nullptr) return;
+  std::vector<const Channel*> sources;
+  for (const char* one : from) sources.push_back(find(one));
+  if (std::find(sources.begin(), sources.end(), nullptr) != sources.end()) return;
+  Channel channel{symbol, sources.front()->column, sources.front()->unit, {}};
+  std::vector<double> row_values(sources.size());
+  for (std::size_t row = 0; row < rows(); ++row) {
+    for (std::size_t i = 0; i < sources.size(); ++i) row_values[i] = sources[i]->values[row];
+    channel.values.push_back(made(row_values.data()));
+  }
+  notes_.push_back({NoteLevel::info, "derived", std::string(symbol) + ": " + how});
+  channels_.push_back(std::move(channel));
+}
+
+/// Streams that the log states in another way. Water first: CO2 per dry air needs it.
+void Log::derive() {
+  const auto wet = [](const double* v) { return v[0] / (1 + v[0] / 1000); };
+  const auto moist = [](const double* v) { return v[0] * (1 - v[1] / 1000); };
+  const auto less = [](const double* v) { return v[0] - v[1]; };
+  const auto more = [](const double* v) { return v[0] + v[1]; };
+  add_derived("H2Or", {"H2Or_dry"}, wet, "from H2Or_dry");
+  add_derived("H2Os", {"H2Os_dry"}, wet, "from H2Os_dry");
+  add_derived("H2Or", {"H2Os", "dH2O"}, less, "H2Os less dH2O");
+  add_derived("H2Os", {"H2Or", "dH2O"}, more, "H2Or plus dH2O");
+  add_derived("CO2r", {"CO2r_dry", "H2Or"}, moist, "from CO2r_dry and H2Or");
+  add_derived("CO2s", {"CO2s_dry", "H2Os"}, moist, "from CO2s_dry and H2Os");
+  add_derived("CO2r", {"CO2s", "dCO2"}, less, "CO2s less dCO2");
+  add_derived("CO2s", {"CO2r", "dCO2"}, more, "CO2r plus dCO2");
+}
+
 /// Columns that stand under a symbol of their own.
 void Log::take_own_columns() {
   for (std::size_t i = 0; i < table_->columns(); ++i) {
@@ -262,6 +294,7 @@ Result<Log> read_log(std::shared_ptr<const Table> table, const ColumnMap& map) {
   }
   log.take_own_columns();
   if (auto ok = log.divide_by_pressure(); !ok) return fail(ok.error());
+  log.derive();
   return log;
 }
 

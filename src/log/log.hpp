@@ -2,6 +2,7 @@
 #pragma once
 
 #include <cstddef>
+#include <initializer_list>
 #include <limits>
 #include <memory>
 #include <optional>
@@ -71,6 +72,9 @@ class Log {
   void read_values(Channel& channel, const std::vector<Conversion>& conversions, double factor);
   void take_own_columns();
   Result<void> divide_by_pressure();
+  void derive();
+  void add_derived(const char* symbol, std::initializer_list<const char*> from,
+                   double (*made)(const double* values), const char* how);
   std::shared_ptr<const Table> table_;
   std::vector<Channel> channels_;
   std::vector<TextColumn> texts_;

@@ -5,6 +5,7 @@
 #include "base/number.hpp"
 #include "base/text.hpp"
 #include "log/column.hpp"
+#include "log/look_proof.hpp"
 #include "log/look_rows.hpp"
 #include "quantity/symbol.hpp"
 #include "quantity/unit.hpp"
@@ -234,7 +235,7 @@ const char* column_kind_name(ColumnKind kind) {
   return "text";
 }
 
-LookReport look(const Table& table) {
+LookReport look(const Table& table, const ColumnMap& known) {
   LookReport report;
   report.file = table.file();
   report.layout = table.layout();
@@ -251,10 +252,7 @@ LookReport look(const Table& table) {
   look_at_time(table, report);
   look_at_repeats(table, report);
   look_at_curves(table, report);
-  report.notes.push_back(
-      {NoteLevel::info, "proof-not-attempted",
-       "the columns were recognised by their titles and units only: no recomputation of E, A, gsw "
-       "and Ci was attempted, so nothing is proved"});
+  look_at_proof(table, known, report);
   return report;
 }
 

@@ -1,17 +1,20 @@
 // What is in a log: its layout, what each column seems to be and why, and what looks wrong.
 //
 // Everything here is evidence, not judgement: plausible is not proved. A set of columns is proved
-// right when E, A, gsw and Ci recomputed from it agree with those recorded; that recomputation is
-// not part of this version, and the report says so.
+// right when E, A, gsw and Ci recomputed from it agree with those recorded (physics.hpp).
+// Columns are looked for under their titles and the given map only.
 #pragma once
 
 #include <cstddef>
+#include <map>
 #include <optional>
 #include <string>
 #include <vector>
 
 #include "base/error.hpp"
 #include "base/note.hpp"
+#include "log/map.hpp"
+#include "log/physics.hpp"
 #include "table/table.hpp"
 
 namespace leafwright {
@@ -54,10 +57,14 @@ struct LookReport {
   std::vector<Finding> findings;
   std::vector<Error> problems;  ///< of the table
   Notes notes;
-  bool proved = false;  ///< always false here: no proof is attempted
+  Proof proof;          ///< of the columns by name or by the map
+  bool proved = false;  ///< A agrees, with the columns as they are called
+  /// What the log's columns are: the given map and what is proved. To be written out.
+  ColumnMap map;
+  std::map<std::string, std::string> map_comments;
 };
 
-/// Never fails: what cannot be understood is said in the report.
-LookReport look(const Table& table);
+/// Never fails: what cannot be understood is said in the report. `known` is a map that was given.
+LookReport look(const Table& table, const ColumnMap& known = {});
 
 }  // namespace leafwright

@@ -25,7 +25,6 @@ Hypothesis named(const Pool& pool) {
   if (h.has(Role::H2Or) && h.has(Role::H2Os)) {
     h.pick[static_cast<std::size_t>(Role::dH2O)] = Hypothesis::none;
   }
-  h.dry_co2 = h.has(Role::CO2s) && pool.of(Role::CO2s).front().dry;
   return h;
 }
 

@@ -273,15 +273,9 @@ Pool::Pool(const Log& log) {
   for (std::size_t row = 0; row < log.rows(); ++row) rows_[row] = row;
   for (const RoleRule& rule : rules()) {
     auto& list = candidates_[static_cast<std::size_t>(rule.role)];
-    const bool stream = rule.role == Role::CO2r || rule.role == Role::CO2s || is_water(rule.role);
     const Channel* channel = log.find(rule.symbol);
-    const bool dry = channel == nullptr && stream;
-    if (dry) channel = log.find(std::string(rule.symbol) + "_dry");
     if (channel == nullptr) continue;
-    Candidate one{channel->column, channel->unit, 1, dry, std::nullopt, channel->values, 0, 0};
-    if (dry && is_water(rule.role)) {
-      for (double& value : one.values) value /= 1 + value / 1000;
-    }
+    Candidate one{channel->column, channel->unit, 1, false, std::nullopt, channel->values, 0, 0};
     one.median = median_of(one.values);
     list.push_back(std::move(one));
   }

@@ -50,7 +50,7 @@ TEST(Look, SaysWhatEachColumnIsAndWhy) {
             "ph|||number|2|0|7|7|not a name of the open reporting format\n");
   EXPECT_FALSE(report.proved);
   ASSERT_FALSE(report.notes.empty());
-  EXPECT_EQ(report.notes.back().about, "proof-not-attempted");
+  EXPECT_EQ(report.notes.back().about, "not-proved");
   ASSERT_EQ(report.problems.size(), 1U);
   EXPECT_EQ(report.problems[0].place.line, 1U);
   EXPECT_EQ(report.problems[0].place.column, 13U);
