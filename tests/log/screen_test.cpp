@@ -93,7 +93,9 @@ TEST(Screen, EveryRuleSaysWhereItComesFrom) {
     EXPECT_EQ(&screen_rule(rule.rule), &rule);
     EXPECT_FALSE(rule.source.empty() || rule.meaning.empty() || rule.name.empty());
     // A rule without a ground in physics must not take rows away.
-    if (rule.source == "common practice, no source") EXPECT_FALSE(rule.excludes) << rule.name;
+    if (rule.source == "common practice, no source") {
+      EXPECT_FALSE(rule.excludes) << rule.name;
+    }
   }
 }
 
