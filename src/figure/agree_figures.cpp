@@ -62,6 +62,20 @@ PointSeries rows_of(const MethodCurve& curve, const std::string& name, Ink ink, 
   return series;
 }
 
+/// Few rows among hundreds are found by the line that joins them.
+void join_sparse(const PointSeries& series, Panel& panel) {
+  constexpr std::size_t few = 40;
+  if (series.marks.size() > few) return;
+  LineSeries line;
+  line.name = series.name;
+  line.ink = series.ink;
+  line.dash = Dash::dashes;
+  for (const Mark& mark : series.marks) line.points.push_back({mark.x, mark.y});
+  std::sort(line.points.begin(), line.points.end(),
+            [](const Point& a, const Point& b) { return a.x < b.x; });
+  panel.lines.push_back(std::move(line));
+}
+
 }  // namespace
 
 Result<std::string> difference_figure(const AgreementInput& input, const AgreementResult& result,
@@ -132,6 +146,7 @@ Result<std::string> leaf_figure(const AgreementInput& input, const AgreementResu
   if (leaf.curve[1].points.size() > leaf.curve[0].points.size()) {
     std::swap(curves.points[0], curves.points[1]);
   }
+  for (const PointSeries& series : curves.points) join_sparse(series, curves);
   Chart chart;
   chart.width_mm = options.width_mm;
   chart.theme = options.theme;

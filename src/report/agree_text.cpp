@@ -36,13 +36,14 @@ std::string head(const AgreeDocument& d) {
                            d.input.methods[1]);
 }
 
-void summary_row(TextTable& table, const Comparison& c) {
+void summary_row(TextTable& table, const Comparison& c, bool plants_known) {
   if (!c.summary) {
     table.row({c.symbol, "0"});
     return;
   }
   const PairedSummary& s = *c.summary;
-  std::vector<std::string> cells = {c.symbol, std::to_string(s.leaves), std::to_string(s.plants),
+  std::vector<std::string> cells = {c.symbol, std::to_string(s.leaves),
+                                    plants_known ? std::to_string(s.plants) : "",
                                     shown_difference(s.mean, c.on_logs)};
   cells.push_back(s.low ? range(*s.low, *s.high, c.on_logs) : "");
   cells.push_back(p_text(s.p));
@@ -76,7 +77,7 @@ std::string parameters_text(const AgreementResult& result, const AgreementInput&
                             const AgreementRules& rules) {
   std::string out = "\nParameters\n";
   TextTable table = summary_table(rules.level);
-  for (const Comparison& c : result.parameters) summary_row(table, c);
+  for (const Comparison& c : result.parameters) summary_row(table, c, input.plants_known);
   out += table.text(2);
   for (const Comparison& c : result.parameters) {
     out += wrapped(c.symbol + ": " + c.verdict, 2, 2);
@@ -211,7 +212,7 @@ std::string again_text(const AgreeDocument& d) {
   if (again.leaves) out += "excluded leaves";
   out += " let in again)\n";
   TextTable table = summary_table(d.rules.level);
-  for (const Comparison& c : again.result.parameters) summary_row(table, c);
+  for (const Comparison& c : again.result.parameters) summary_row(table, c, d.input.plants_known);
   out += table.text(2);
   for (const Comparison& c : again.result.parameters) {
     out += wrapped(c.symbol + ": " + c.verdict, 2, 2);

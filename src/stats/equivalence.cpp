@@ -106,15 +106,15 @@ double tost_power(std::size_t n, double sd, double margin, double shift, double 
   const double df = size - 1;
   const double error = sd / std::sqrt(size);
   const double t = t_quantile(1 - alpha, df);
-  // Over p = P(sample SD <= s): the integrand is smooth and its end, where t s/sqrt(n) = margin,
-  // is exact.
-  const double end = 1 - chi2_upper(df * std::pow(margin / (t * error), 2), df);
-  const auto chance = [&](double p) {
-    const double s = std::sqrt(chi2_quantile(p, df) / df);  // in units of sd
+  // Over s, the sample SD in units of sd, up to where t s/sqrt(n) reaches the margin or the density
+  // is below 1e-20.
+  const double end = std::min(margin / (t * error), 1 + 12 / std::sqrt(2 * df));
+  const double scale = std::log(2.0) + df / 2 * std::log(df / 2) - std::lgamma(df / 2);
+  const auto chance = [&](double s) {
     const double room = margin - t * s * error;
-    return normal_cdf((room - shift) / error) - normal_cdf((-room - shift) / error);
+    const double density = std::exp(scale + (df - 1) * std::log(s) - df * s * s / 2);
+    return density * (normal_cdf((room - shift) / error) - normal_cdf((-room - shift) / error));
   };
-  // Sixteen pieces: the quantile bends near both ends.
   double power = 0;
   constexpr int pieces = 16;
   for (int i = 0; i < pieces; ++i) {

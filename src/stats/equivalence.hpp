@@ -36,7 +36,7 @@ std::vector<double> holm(std::span<const double> p);
 
 /// Chance that TOST shows equivalence with `n` independent pairs, where differences are normal with
 /// this SD and mean `shift`; n >= 2, sd > 0, margin > 0. By integration over the distribution of
-/// the sample SD; absolute error below 1e-6.
+/// the sample SD; absolute error below 1e-9.
 double tost_power(std::size_t n, double sd, double margin, double shift = 0, double alpha = 0.05);
 
 /// The fewest pairs with at least that power for methods that agree exactly; empty beyond `most`.
