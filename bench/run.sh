@@ -1,6 +1,6 @@
 #!/bin/sh
 # Builds and runs every benchmark, and prints one markdown page: bench/run.sh [BUILD_DIR]
-# About three minutes on an idle machine. Nothing is written but the build folder.
+# About five minutes on an idle machine. Nothing is written but the build folder.
 set -eu
 cd "$(dirname "$0")/.."
 build=${1:-build-bench}
@@ -40,3 +40,12 @@ echo
 echo "## Do intervals hold the truth?"
 echo
 "$build/bench/bench_coverage" 10000
+echo
+echo "## Ramps: speed"
+echo
+"$build/bench/bench_ramp_speed"
+echo
+echo "## Ramps: gas path and accuracy"
+echo
+"$build/bench/bench_ramp_path" "${LEAFWRIGHT_RAMP_DRAWS:-40}"
+"$build/bench/bench_ramp_accuracy" "${LEAFWRIGHT_RAMP_DRAWS:-40}"
