@@ -210,7 +210,7 @@ class RubiscoModel final : public C4Model, private SmoothTarget {
   }
 
   void try_start(const HeldParameters& held, Parameters start, SmallMinimum& best) const {
-    Box box;
+    ParameterBox box;
     box.lower = {0, 0, 0};
     box.upper = {highest_v_, 1e6, highest_r_};
     if (held[c4_rday] && rday_.mode == RdayMode::free && *held[c4_rday] > highest_r_) return;
@@ -380,7 +380,7 @@ class LightModel final : public C4Model {
 
   void attempt(const Piece& piece, const HeldParameters& held, Parameters start,
                SmallMinimum& best) const {
-    Box box;
+    ParameterBox box;
     box.upper = {1e5 * largest_, 1e5 * largest_, largest_};
     if (held[c4_rday] && rday_.mode == RdayMode::free && *held[c4_rday] > largest_) return;
     for (const std::size_t k : {c4_vpmax, c4_top, c4_rday}) {

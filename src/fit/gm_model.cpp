@@ -273,8 +273,8 @@ class GmModel final : public CurveModel {
     Face face_;
   };
 
-  [[nodiscard]] Box box_for(const Face& f, const HeldParameters& held) const {
-    Box box;
+  [[nodiscard]] ParameterBox box_for(const Face& f, const HeldParameters& held) const {
+    ParameterBox box;
     box.lower = {0, 0, 0, 0, 0};
     box.upper = {1e4 * largest_, 1e4 * largest_, 1e4 * largest_, 1e6, 3 * longest_};
     box.free[c3_v] = !held[c3_v] && f.first_rubp > 0;
@@ -289,7 +289,7 @@ class GmModel final : public CurveModel {
   /// Returns the face on which the result lies.
   Face attempt(const Face& f, const HeldParameters& held, Parameters start,
                SmallMinimum& best) const {
-    Box box = box_for(f, held);
+    ParameterBox box = box_for(f, held);
     for (std::size_t k = 0; k < most_parameters; ++k) {
       if (held[k]) start[k] = *held[k];
     }

@@ -48,7 +48,7 @@ bool cholesky_solve(Matrix H, const Parameters& g, std::size_t n, Parameters& s)
 
 class Minimiser {
  public:
-  Minimiser(const SmoothTarget& target, const Box& box, Parameters start)
+  Minimiser(const SmoothTarget& target, const ParameterBox& box, Parameters start)
       : target_(target),
         box_(box),
         p_(start),
@@ -141,7 +141,7 @@ class Minimiser {
   }
 
   const SmoothTarget& target_;
-  const Box& box_;
+  const ParameterBox& box_;
   Parameters p_, g_{};
   std::vector<double> r_, trial_r_, J_;
   Matrix H_{};
@@ -282,7 +282,7 @@ void set_status(Estimate& e, bool capacity) {
 
 }  // namespace
 
-SmallMinimum minimise(const SmoothTarget& target, const Box& box, Parameters start) {
+SmallMinimum minimise(const SmoothTarget& target, const ParameterBox& box, Parameters start) {
   return Minimiser(target, box, start).run();
 }
 

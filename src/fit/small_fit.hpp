@@ -31,7 +31,7 @@ class SmoothTarget {
   virtual bool evaluate(const Parameters& p, double* residuals, double* jacobian) const = 0;
 };
 
-struct Box {
+struct ParameterBox {
   Parameters lower{}, upper{};
   std::array<bool, most_parameters> free{};  ///< the others stay where they start
   /// Given up after a few steps where the straight model does not promise a lower sum than this.
@@ -45,7 +45,7 @@ struct SmallMinimum {
 };
 /// A local minimum from `start` (moved into the box). Where the target cannot be computed at the
 /// start, ssr is infinite.
-SmallMinimum minimise(const SmoothTarget& target, const Box& box, Parameters start);
+SmallMinimum minimise(const SmoothTarget& target, const ParameterBox& box, Parameters start);
 
 /// How a parameter is stored and walked. A capacity may be infinite (it then limits no row), so its
 /// profile is walked in 1/value; with `reciprocal` it is stored as 1/value too.

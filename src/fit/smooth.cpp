@@ -144,7 +144,7 @@ class SmoothModel final : public CurveModel, private SmoothTarget {
   }
 
   void attempt(const HeldParameters& held, Parameters start, SmallMinimum& best) const {
-    Box box;
+    ParameterBox box;
     box.upper = {1e4 * largest_, 1e3 / largest_, 1e4 / largest_, 1e6};
     const std::array<bool, 4> allowed{permitted_.rubisco, permitted_.rubp, permitted_.tpu,
                                       rday_.mode == RdayMode::free};
