@@ -64,7 +64,7 @@ bool close(const Series& a, const Series& b) {
 
 std::string Challenger::name_of(const Hypothesis& h, Role role) const {
   if (!h.has(role)) return "none";
-  const Candidate& one = pool_.of(role)[static_cast<std::size_t>(h.of(role))];
+  const ColumnCandidate& one = pool_.of(role)[static_cast<std::size_t>(h.of(role))];
   if (one.column >= names_.size()) return "the constant";
   return "'" + names_[one.column] + "' in " + (one.factor < 0 ? "-" : "") + one.unit +
          (one.dry ? " per dry air" : "");
@@ -256,7 +256,7 @@ void Challenger::streams(bool water) {
   std::vector<int> signs = {out_.best.of(Role::A)};
   if (!water && out_.best.has(Role::A)) {
     const auto& uptakes = pool_.of(Role::A);
-    const Candidate& A = uptakes[static_cast<std::size_t>(signs.front())];
+    const ColumnCandidate& A = uptakes[static_cast<std::size_t>(signs.front())];
     for (std::size_t i = 0; i < uptakes.size(); ++i) {
       if (uptakes[i].column == A.column && uptakes[i].unit == A.unit &&
           uptakes[i].factor != A.factor) {
@@ -311,7 +311,7 @@ void Challenger::flow_and_area(const Hypothesis& with, double k, bool count) {
   std::vector<double> near;
   for (std::size_t f = 0; f < size_of(pool_, Role::flow); ++f) {
     for (std::size_t s = 0; s < size_of(pool_, Role::area); ++s) {
-      const Candidate &flow = pool_.of(Role::flow)[f], &area = pool_.of(Role::area)[s];
+      const ColumnCandidate &flow = pool_.of(Role::flow)[f], &area = pool_.of(Role::area)[s];
       if (flow.column == area.column) continue;
       const double off = std::log(flow.median / (area.median * k));
       if (!(std::abs(off) < 0.35)) continue;

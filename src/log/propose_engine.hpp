@@ -22,7 +22,7 @@ bool most_rows(std::size_t rows, Pass pass) {
 
 class Search {
  public:
-  /// `level`: which readings take part (Candidate::level).
+  /// `level`: which readings take part (ColumnCandidate::level).
   Search(const Pool& pool, int level);
   std::vector<Hypothesis> run(std::size_t keep);
 
@@ -45,7 +45,15 @@ class Search {
     std::size_t a = 0;
   };
 
-  [[nodiscard]] const Candidate& candidate(Role role, std::size_t index) const {
+  /// Counts comparisons; false when the search has had its share. The count, not a clock, ends a
+  /// search, so that it ends at the same place everywhere.
+  bool spend(std::size_t comparisons) const {
+    spent_ += comparisons;
+    return spent_ < budget;
+  }
+  static constexpr std::size_t budget = 4000000;
+  mutable std::size_t spent_ = 0;
+  [[nodiscard]] const ColumnCandidate& candidate(Role role, std::size_t index) const {
     return pool_.of(role)[index];
   }
   [[nodiscard]] const Series& values(Role role, std::size_t index) const {

@@ -30,7 +30,7 @@ void Search::stomata(const Hypothesis& h, Beam& out) const {
   if (pool_.of(Role::gsw).empty() || pool_.of(Role::gbw).empty()) return;
   const std::size_t n = pool_.rows();
   std::vector<Series> saturation;
-  for (const Candidate& T : pool_.of(Role::Tleaf)) {
+  for (const ColumnCandidate& T : pool_.of(Role::Tleaf)) {
     saturation.push_back(saturation_of(T.values, h.form));
   }
   const Model model(pool_, h);
@@ -53,6 +53,7 @@ void Search::stomata(const Hypothesis& h, Beam& out) const {
             !set(air, Role::Patm, p)) {
           continue;
         }
+        if (!spend(fluxes.size() * 8)) break;
         for (const std::size_t e : fluxes) {
           Hypothesis next = air;
           if (E_made.empty() && !set(next, Role::E, e)) continue;
@@ -167,6 +168,7 @@ void Search::refine_stomata(Beam& rough) const {
     }
     Beam mine;
     for (const Hypothesis& air : airs) {
+      if (!spend(60)) break;
       const Beam sides = sides_of(air);
       if (!sides.empty()) mine.push_back(sides.front());
     }
@@ -217,8 +219,9 @@ void Search::inside_air(const Hypothesis& h, const Series& g, const Series& E, B
   const std::vector<std::size_t> inner = picks(h, Role::Ci);
   for (const std::size_t a : picks(h, Role::A)) {
     const Series& A = values(Role::A, a);
+    if (!spend(inner.size())) return;
     for (const std::size_t c : inner) {
-      const Candidate& Ci = candidate(Role::Ci, c);
+      const ColumnCandidate& Ci = candidate(Role::Ci, c);
       if (!most_rows(n, [&](std::size_t i) {
             const double made = ((g[i] - E[i] / 2000) * Cs[i] - A[i]) / (g[i] + E[i] / 2000);
             return near(made, Ci.values[i], Ci.median);
@@ -253,10 +256,11 @@ void Search::inside_made(const Hypothesis& h, Beam& out) const {
           if (set(with, Role::stomatal_ratio, k)) variants.push_back(with);
         }
         for (const Hypothesis& variant : variants) {
+          if (!spend(50)) return;
           const Series made = Model(pool_, variant).made(Relation::inside);
           if (made.empty()) continue;
           for (const std::size_t c : picks(variant, Role::Ci)) {
-            const Candidate& Ci = candidate(Role::Ci, c);
+            const ColumnCandidate& Ci = candidate(Role::Ci, c);
             if (!most_rows(n,
                            [&](std::size_t i) { return near(made[i], Ci.values[i], Ci.median); })) {
               continue;
@@ -281,6 +285,7 @@ void Search::humidity(const Hypothesis& h, Relation relation, Beam& out) const {
     for (const std::size_t p : pressures) {
       Hypothesis next = h;
       if (!set(next, temperature, t) || !set(next, Role::Patm, p)) continue;
+      if (!spend(20)) return;
       const Series made = Model(pool_, next).made(relation);
       for (const std::size_t v : picks(next, result)) {
         // Three columns of which two may be free: only a close agreement says anything.

@@ -137,7 +137,7 @@ void Pool::sample(const Table& table, std::size_t wanted) {
   }
 }
 
-void Pool::keep(Role role, Candidate candidate) {
+void Pool::keep(Role role, ColumnCandidate candidate) {
   const RoleRule& rule = rule_of(role);
   if (!inside(candidate.values, rule.low, rule.high)) return;
   candidate.median = median_of(candidate.values);
@@ -166,14 +166,15 @@ void Pool::add_readings(Role role, std::size_t column, const Series& raw,
                                                                   : find_symbol(rule.symbol)->unit,
                               partial);
       if (!values) continue;
-      Candidate candidate{column, unit, factor, false, std::nullopt, std::move(*values), 0, 0};
+      ColumnCandidate candidate{column, unit, factor, false, std::nullopt, std::move(*values),
+                                0,      0};
       // What a log seldom holds is looked at only when nothing else agrees.
       const bool rare = (unit == "umol m-2 s-1" && role != Role::A) ||
                         (unit == "umol mol-1" && (is_water(role) || role == Role::dH2O));
       if (!stated && (rare || unit == "atm")) candidate.level = 1;
       const std::size_t patms = partial ? of(Role::Patm).size() : 1;
       for (std::size_t p = 0; p < patms; ++p) {
-        Candidate one = candidate;
+        ColumnCandidate one = candidate;
         if (partial) {
           const double scale = is_water(role) ? 1e3 : 1e6;
           one.pressure = p;
@@ -183,7 +184,7 @@ void Pool::add_readings(Role role, std::size_t column, const Series& raw,
           }
         }
         if (is_water(role) && !partial) {
-          Candidate dry = one;
+          ColumnCandidate dry = one;
           dry.dry = true;
           dry.level = 1;
           for (double& value : dry.values) value /= 1 + value / 1000;
@@ -258,7 +259,7 @@ Pool::Pool(const Table& table, const ColumnMap& known, const PoolChoice& choice)
     add_readings(Role::Patm, column, raw_[column], unit);
     auto& list = candidates_[static_cast<std::size_t>(Role::Patm)];
     list.erase(std::remove_if(list.begin() + static_cast<std::ptrdiff_t>(before), list.end(),
-                              [](const Candidate& one) {
+                              [](const ColumnCandidate& one) {
                                 return !inside(one.values, 0.97 * one.median, 1.03 * one.median);
                               }),
                list.end());
@@ -275,7 +276,8 @@ Pool::Pool(const Log& log) {
     auto& list = candidates_[static_cast<std::size_t>(rule.role)];
     const Channel* channel = log.find(rule.symbol);
     if (channel == nullptr) continue;
-    Candidate one{channel->column, channel->unit, 1, false, std::nullopt, channel->values, 0, 0};
+    ColumnCandidate one{channel->column, channel->unit,   1, false,
+                        std::nullopt,    channel->values, 0, 0};
     one.median = median_of(one.values);
     list.push_back(std::move(one));
   }

@@ -46,7 +46,7 @@ using Series = std::vector<double>;  ///< one value per sampled row; not a numbe
 
 /// One reading of one column: value = (factor x number as it stands) in `unit`, in the unit of the
 /// role's symbol; H2O per moist air.
-struct Candidate {
+struct ColumnCandidate {
   std::size_t column = 0;
   std::string unit;
   double factor = 1;  ///< -1: the sign is turned
@@ -73,7 +73,7 @@ class Pool {
   Pool(const Table& table, const ColumnMap& known, const PoolChoice& choice);
   /// A typed log as it stands: each channel is what it is called, over all rows.
   explicit Pool(const Log& log);
-  [[nodiscard]] const std::vector<Candidate>& of(Role role) const {
+  [[nodiscard]] const std::vector<ColumnCandidate>& of(Role role) const {
     return candidates_[static_cast<std::size_t>(role)];
   }
   [[nodiscard]] std::size_t rows() const { return rows_.size(); }
@@ -88,12 +88,12 @@ class Pool {
   void add_constants();
   void add_readings(Role role, std::size_t column, const Series& raw,
                     const std::optional<std::string>& stated);
-  void keep(Role role, Candidate candidate);
+  void keep(Role role, ColumnCandidate candidate);
 
   ColumnMap known_;
   std::vector<std::size_t> rows_;
   std::vector<Series> raw_;
-  std::array<std::vector<Candidate>, role_count> candidates_;
+  std::array<std::vector<ColumnCandidate>, role_count> candidates_;
 };
 
 /// The median of the finite values; not a number where there are none.

@@ -54,7 +54,7 @@ std::vector<std::size_t> Search::picks(const Hypothesis& h, Role role) const {
   };
   const auto& list = pool_.of(role);
   for (std::size_t i = 0; i < list.size(); ++i) {
-    const Candidate& one = list[i];
+    const ColumnCandidate& one = list[i];
     if (one.level > level_ || !free(one.column)) continue;
     if (one.pressure) {
       const bool fits = h.has(Role::Patm)
@@ -72,7 +72,7 @@ std::vector<std::size_t> Search::picks(const Hypothesis& h, Role role) const {
 /// have two roles.
 bool Search::set(Hypothesis& h, Role role, std::size_t index) const {
   if (h.of(role) == static_cast<int>(index)) return true;
-  const Candidate& wanted = candidate(role, index);
+  const ColumnCandidate& wanted = candidate(role, index);
   for (std::size_t r = 0; r < role_count; ++r) {
     const Role other = static_cast<Role>(r);
     if (other != role && h.has(other) &&
@@ -94,9 +94,9 @@ std::vector<Search::Streams> Search::streams(const Hypothesis& h, bool is_water)
   const auto add = [&](Role first, Role second) {
     const std::vector<std::size_t> seconds = picks(h, second);
     for (const std::size_t a : picks(h, first)) {
-      const Candidate& one = candidate(first, a);
+      const ColumnCandidate& one = candidate(first, a);
       for (const std::size_t b : seconds) {
-        const Candidate& two = candidate(second, b);
+        const ColumnCandidate& two = candidate(second, b);
         if (one.column == two.column) continue;
         if (one.pressure && two.pressure && *one.pressure != *two.pressure) continue;
         out.push_back({first, second, a, b});
@@ -169,6 +169,7 @@ void Search::water(const Hypothesis& h, Beam& out) const {
   const std::size_t n = pool_.rows();
   Series Wr, Ws, per_scale(n);
   for (const Streams& pair : streams(h, true)) {
+    if (!spend(1)) return;
     both(pair, Wr, Ws);
     if (!most_rows(n, [&](std::size_t i) { return Ws[i] > Wr[i] && Wr[i] > -1 && Ws[i] < 90; })) {
       continue;
@@ -184,11 +185,13 @@ void Search::water_pair(const Hypothesis& h, const Series& per_scale, Beam& out)
   const std::size_t n = pool_.rows();
   Series k(n);
   for (const std::size_t e : picks(h, Role::E)) {
+    if (!spend(4)) return;
     const Series& E = values(Role::E, e);
     for (std::size_t i = 0; i < n; ++i) k[i] = E[i] / per_scale[i];
     const double size = std::abs(candidate(Role::E, e).median);
     flux_scales(h, median_of(k), [&](const FluxScale& scale) {
       const Series &F = values(Role::flow, scale.flow), &S = values(Role::area, scale.area);
+      if (!spend(1)) return;
       if (!most_rows(n,
                      [&](std::size_t i) { return near(per_scale[i] * F[i] / S[i], E[i], size); })) {
         return;
@@ -228,7 +231,7 @@ void Search::carbon(const Hypothesis& h, Beam& out) const {
                     : Cr[i] - Cs[i] * (1000 - Wr[i]) / (1000 - Ws[i]));
       };
       for (const std::size_t a : uptake) {
-        const Candidate& A = candidate(Role::A, a);
+        const ColumnCandidate& A = candidate(Role::A, a);
         const double size = std::abs(A.median);
         if (!most_rows(n, [&](std::size_t i) { return near(make(i), A.values[i], size); })) {
           continue;
@@ -254,6 +257,7 @@ std::vector<Search::Uptake> Search::uptakes(const Hypothesis& h) const {
   const std::vector<std::size_t> all = picks(h, Role::A);
   Series Cr, Cs;
   for (const Streams& pair : streams(h, false)) {
+    if (!spend(all.size())) break;
     both(pair, Cr, Cs);
     if (!most_rows(n, [&](std::size_t i) {
           return std::abs(Cr[i] - Cs[i]) < 0.7 * std::abs(Cr[i]) && Cr[i] > 0 && Cs[i] > 0;
@@ -319,6 +323,7 @@ void Search::carbon_alone(const Hypothesis& h, Beam& out) const {
     Hypothesis with = h;
     if (!set(with, wet.first, wet.a) || !set(with, wet.second, wet.b)) continue;
     for (std::size_t i = 0; i < n; ++i) dilution[i] = (1000 - Wr[i]) / (1000 - Ws[i]);
+    if (!spend(rough.size())) return;
     for (std::size_t u = 0; u < rough.size(); ++u) {
       const auto& [Cr, Cs] = carbon_streams[u];
       const Uptake& one = rough[u];
@@ -340,12 +345,13 @@ void Search::carbon_alone(const Hypothesis& h, Beam& out) const {
 
 void Search::carbon_scale(const Hypothesis& h, const Series& x, Beam& out) const {
   const std::size_t n = x.size();
-  const Candidate& A = candidate(Role::A, static_cast<std::size_t>(h.of(Role::A)));
+  const ColumnCandidate& A = candidate(Role::A, static_cast<std::size_t>(h.of(Role::A)));
   const double size = std::abs(A.median);
   Series k(n);
   for (std::size_t i = 0; i < n; ++i) k[i] = 100 * A.values[i] / x[i];
   flux_scales(h, median_of(k), [&](const FluxScale& scale) {
     const Series &F = values(Role::flow, scale.flow), &S = values(Role::area, scale.area);
+    if (!spend(1)) return;
     if (!most_rows(n, [&](std::size_t i) {
           return near(x[i] * F[i] / (100 * S[i]), A.values[i], size);
         })) {
