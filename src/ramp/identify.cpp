@@ -23,12 +23,13 @@ using Eigen::VectorXd;
 constexpr Index fewest_rows = 30;
 constexpr double split_told = 0.15;  // se of the mixing over the mixing itself, at least 1 s
 
-/// The lowest sum over a grid of lags, for a few shares of mixing.
+/// The lowest sum over a grid of lags, for a few mixings: the sum is nearly a parabola in the lag.
 PathPoint coarse_search(const PathData& data, const IdentifyOptions& options) {
   PathPoint best;
   double lowest = -1;
-  for (const double mixing : {0.0, 1.0, 3.0, 6.0, 12.0}) {
-    for (double lag = -options.max_lag_s / 4; lag <= options.max_lag_s; lag += 1) {
+  const double step = options.max_lag_s / 30;
+  for (const double mixing : {0.5, 3.0, 8.0}) {
+    for (double lag = -options.max_lag_s / 4; lag <= options.max_lag_s; lag += step) {
       const PathPoint at{lag, mixing, data.averaging()};
       const double ssr = data.fit(at).ssr;
       if (lowest >= 0 && ssr >= lowest) continue;
@@ -57,15 +58,17 @@ LeastSquaresProblem problem_for(const PathData& data, const PathPoint& start,
   return problem;
 }
 
+/// From `coarse`, and where that is no solution yet from two more mixings.
 Result<PathPoint> refine(const PathData& data, const PathPoint& coarse, const FreeColumns& free,
-                         const IdentifyOptions& options) {
+                         const IdentifyOptions& options, bool more_starts = false) {
   LeastSquaresOptions precision;
   precision.gradient_tolerance = 1e-7;
   precision.step_tolerance = 1e-8;
+  precision.max_iterations = 60;  // a split that is not told would be followed for ever
   std::optional<PathPoint> best;
   double lowest = 0;
   std::vector<double> mixings = {coarse.mixing};
-  if (free.mixing) {
+  if (more_starts) {
     for (const double share : {0.3, 0.8}) mixings.push_back(share * std::max(coarse.lag, 1.0));
   }
   for (const double mixing : mixings) {
@@ -194,7 +197,7 @@ Result<void> find_path(PathData& data, const IdentifyOptions& options, GasPath& 
     return {};
   }
   FreeColumns free{true, true, options.estimate_averaging};
-  auto at = refine(data, coarse, free, options);
+  auto at = refine(data, coarse, free, options, true);
   if (!at) return fail(at.error());
   data.choose_rows(*at);
   at = refine(data, *at, free, options);
@@ -207,6 +210,7 @@ Result<void> find_path(PathData& data, const IdentifyOptions& options, GasPath& 
   at->mixing =
       std::clamp(path.chamber_tau_s.value_or(std::max(at->lag, 0.0) / 2), 0.0, options.max_lag_s);
   free.mixing = false;
+  data.choose_rows(*at);  // more mixing: a longer memory of what was before the record
   at = refine(data, *at, free, options);
   if (!at) return fail(at.error());
   path.mixing_s.reset();

@@ -154,6 +154,17 @@ std::optional<FlowStep> flow_step(const RampRecord& record, double most) {
     largest = change;
     worst = FlowStep{i, *before, *after};
   }
+  if (!worst) return worst;
+  // The medians see the step over a few rows: it is where the flow itself jumps most.
+  const auto jump = [&](std::size_t i) {
+    const double size = std::abs(record.flow[i] - record.flow[i - 1]);
+    return std::isfinite(size) ? size : 0;
+  };
+  const std::size_t first = worst->at - around + 1;
+  const std::size_t last = std::min(worst->at + around, record.flow.size() - 1);
+  for (std::size_t i = first; i <= last; ++i) {
+    if (jump(i) > jump(worst->at)) worst->at = i;
+  }
   return worst;
 }
 
