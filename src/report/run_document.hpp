@@ -9,18 +9,9 @@
 #include <vector>
 
 #include "base/note.hpp"
+#include "log/physics.hpp"
 
 namespace leafwright {
-
-/// Does a quantity recomputed from the log's columns agree with the one that the log recorded?
-struct ProofLine {
-  std::string quantity;  ///< "A", "E", "gsw", "Ci"
-  bool agrees = false;
-  std::optional<double> median_difference;  ///< in `unit`
-  std::string unit;
-  std::size_t n = 0;  ///< rows compared
-  std::string text;   ///< for people, "" where there is nothing to add
-};
 
 /// Where a value came from, and what else was on offer.
 struct SourceLine {
@@ -39,7 +30,7 @@ struct LogRecord {
   std::size_t rows = 0, curves = 0;
   std::string cut;  ///< how curves were cut: "column", "gap", ...
   std::string did;  ///< what its rows became: "fluxes from mole fractions", ...
-  std::vector<ProofLine> proof;
+  Proof proof;      ///< A, E, gsw, Ci recomputed from the columns, against those recorded
   std::vector<SourceLine> sources;
   Notes notes;
   std::vector<std::string> problems;  ///< faults that stopped nothing, with places

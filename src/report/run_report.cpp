@@ -2,6 +2,7 @@
 
 #include <algorithm>
 
+#include "base/number.hpp"
 #include "base/text.hpp"
 #include "report/html.hpp"
 #include "report/text_table.hpp"
@@ -29,9 +30,28 @@ std::string source_text(const SourceLine& line) {
   return out + (line.disagree ? "; NOT the same: " : "; the same: ") + join(line.others, ", ");
 }
 
+std::string proof_text(const ProofLine& line) {
+  if (!line.agrees || !line.median_difference) {
+    return line.symbol + " is not proved: nothing to compare (" + line.lacking + ")";
+  }
+  return line.symbol + " recomputed from " + line.from +
+         (*line.agrees ? " agrees with the one recorded: it differs by "
+                       : " does NOT agree with the one recorded: it differs by ") +
+         print_rounded(*line.median_difference, 2) + " of it (median of " + counted(line.n, "row") +
+         ")";
+}
+
+std::string area_text(const AreaFit& area) {
+  return (area.curve_id.empty() ? std::string("the log") : area.curve_id) +
+         ": A and E were recorded with an area of " + print_rounded(area.fits, 4) +
+         " cm2, though the log states " + print_rounded(area.recorded, 4) + " cm2";
+}
+
+/// Values whose sources differ, and areas that recorded fluxes contradict.
 std::vector<std::string> disagreements(const RunDocument& run) {
   std::vector<std::string> out;
   for (const LogRecord& log : run.logs) {
+    for (const AreaFit& area : log.proof.areas) out.push_back(log.file + ": " + area_text(area));
     for (const SourceLine& line : log.sources) {
       if (line.disagree) out.push_back(log.file + ": " + source_text(line));
     }
@@ -54,7 +74,8 @@ std::string log_details(const LogRecord& log) {
   if (!log.map.empty()) items.push_back("columns by " + log.map);
   if (!log.instrument.empty()) items.push_back("instrument: " + log.instrument);
   if (!log.cut.empty()) items.push_back("curves cut by " + log.cut);
-  for (const ProofLine& proof : log.proof) items.push_back(proof.text);
+  for (const ProofLine& line : log.proof.lines) items.push_back(proof_text(line));
+  for (const AreaFit& area : log.proof.areas) items.push_back(area_text(area));
   for (const SourceLine& line : log.sources) items.push_back(source_text(line));
   for (const Note& note : log.notes) items.push_back(note.text);
   items.insert(items.end(), log.problems.begin(), log.problems.end());
@@ -69,7 +90,8 @@ std::string logs_section(const RunDocument& run) {
       {}};
   for (const LogRecord& log : run.logs) {
     table.rows.push_back({log.file, log.role, number_or_empty(log.rows),
-                          number_or_empty(log.curves), outcome_of(log)});
+                          number_or_empty(log.curves), outcome_of(log),
+                          log.proof.proved ? "proved" : "not proved"});
   }
   std::string out = "<h2 id=\"logs\">Logs</h2>\n" + html_table(table);
   if (const auto differ = disagreements(run); !differ.empty()) {

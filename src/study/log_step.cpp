@@ -253,6 +253,7 @@ Result<OpenedLog> open_log(const StudyLog& entry, LogOutcome& outcome) {
   if (!log) return fail(log.error());
   out.log = std::move(*log);
   outcome.record.rows = out.log.rows();
+  outcome.record.proof = prove(out.log);
   append(outcome.record.notes, out.log.notes());
   for (std::string& text : texts_of(out.log.problems())) {
     outcome.record.problems.push_back(std::move(text));
