@@ -123,7 +123,6 @@ std::vector<Symbol> all_symbols() {
       own_number("H2Or_dry", water, "H2O in air entering the chamber, per dry air", 0, 75),
       own_number("H2Os_dry", water, "H2O in air inside the chamber, per dry air", 0, 75, true),
       other("overpressure", SymbolKind::number, "pressure in the chamber above Patm", own, "kPa"),
-      other("stomatal_ratio", SymbolKind::number, "stomata of one side on the other", own, pure),
       other("CO2_ambient", SymbolKind::number, "CO2 of the air round the chamber", own, co2),
       other("H2O_ambient", SymbolKind::number, "H2O of the air round the chamber", own, water),
       other("curve_id", SymbolKind::text, "which curve a record belongs to", own),

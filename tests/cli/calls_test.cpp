@@ -132,11 +132,11 @@ const Case cases[] = {
      "leafwright: --smooth 0.98; --smooth none: this version fits the sharp minimum only; the "
      "budget "
      "shows what blending states (theta 0.98) would do to each parameter"},
-    {"WriteMapIsNotThereYet",
+    {"NoMapIsProposedYet",
      {"look", "p.csv", "--write-map", "map.toml"},
-     2,
-     "leafwright: --write-map; --json FILE for what was found; this version does not write column "
-     "maps yet"},
+     4,
+     "p.csv: no column map to write: this version proposes none; a map given with --map; write the "
+     "map by hand (docs/formats/maps.md)"},
 };
 
 INSTANTIATE_TEST_SUITE_P(Calls, WrongCall, testing::ValuesIn(cases),

@@ -109,8 +109,14 @@ TEST_P(SimulatedRamps, TruthIsFoundByEveryCorrectionThatFits) {
       continue;
     }
     ASSERT_TRUE(ramp) << ramp.error().text();
-    const Errors e = errors_of(c, *ramp, c.c4 ? 20 : 100);
-    EXPECT_GT(e.n, 150U);
+    // Below Ci 100 a C4 curve is so steep against its conductance (f = 1 + A'/g of 5 to 8) that one
+    // row's noise of 0.14 alone makes 1 umol m-2 s-1: its scatter is judged above, its bias below
+    // too.
+    const Errors e = errors_of(c, *ramp, 100);
+    if (c.c4) {
+      EXPECT_LT(std::abs(errors_of(c, *ramp, 20).bias), 0.25) << correction_name(method);
+    }
+    EXPECT_GT(e.n, c.c4 ? 40U : 150U);
     EXPECT_LT(std::abs(e.bias), 0.25) << correction_name(method);
     EXPECT_LT(e.rms, 0.4) << correction_name(method);
     if (c.c4) {
