@@ -116,18 +116,19 @@ Exit run_look(const Call& call, Console& console) {
 }  // namespace
 
 Command look_command() {
-  return {.name = "look",
-          .summary =
-              "what is in a log: columns, units, what looks wrong, and whether it is proved right",
-          .example = "leafwright look points.csv",
-          .inputs = "LOG...",
-          .inputs_help = "delimited text or .xlsx; - reads standard input",
-          .settings = {{"layout of the files", layout_settings()}},
-          .options = {{"json", "FILE|-", "as JSON; with - on standard output instead of the text"},
-                      {"force", "", "replace a file that is there already"},
-                      {"map", "FILE", "a column map: what the columns are"},
-                      {"write-map", "FILE", "the given column map as TOML, with what is proved of it"}},
-          .run = run_look};
+  return {
+      .name = "look",
+      .summary =
+          "what is in a log: columns, units, what looks wrong, and whether it is proved right",
+      .example = "leafwright look points.csv",
+      .inputs = "LOG...",
+      .inputs_help = "delimited text or .xlsx; - reads standard input",
+      .settings = {{"layout of the files", layout_settings()}},
+      .options = {{"json", "FILE|-", "as JSON; with - on standard output instead of the text"},
+                  {"force", "", "replace a file that is there already"},
+                  {"map", "FILE", "a column map: what the columns are"},
+                  {"write-map", "FILE", "the given column map as TOML, with what is proved of it"}},
+      .run = run_look};
 }
 
 }  // namespace leafwright::cli

@@ -85,8 +85,8 @@ std::string log_details(const LogRecord& log) {
 std::string logs_section(const RunDocument& run) {
   HtmlTable table{
       "Logs of " + run.study + (run.time_zone.empty() ? "" : ", times in " + run.time_zone),
-      {"log", "role", "rows", "curves", "what it gave"},
-      {false, false, true, true, false},
+      {"log", "role", "rows", "curves", "what it gave", "columns"},
+      {false, false, true, true, false, false},
       {}};
   for (const LogRecord& log : run.logs) {
     table.rows.push_back({log.file, log.role, number_or_empty(log.rows),

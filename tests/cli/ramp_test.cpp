@@ -76,7 +76,7 @@ TEST_F(Ramps, APathFromAFileGivesTheSamePoints) {
       folder.run({"path", "up200_empty.csv", "--instrument", "i.toml", "--json", "path.json"}).code,
       0);
   ASSERT_EQ(ramp({"--empty", "up200_empty.csv", "--out", "a.csv"}).code, 0);
-  const Ended run = ramp({"--path", "path.json", "--out", "b.csv"});
+  const Ended run = ramp({"--out", "b.csv", "--path", "path.json"});
   ASSERT_EQ(run.code, 0) << run.err;
   EXPECT_EQ(folder.read("a.csv"), folder.read("b.csv"));
 }
@@ -124,7 +124,7 @@ TEST_F(Ramps, WhatIsMissingIsNamed) {
   run = ramp({"--empty", "up200_empty.csv", "--correction", "joint", "--out", "p.csv"});
   EXPECT_EQ(run.code, 2);
   EXPECT_NE(run.err.find("without a leaf model"), std::string::npos) << run.err;
-  run = ramp({"--path", "i.toml", "--out", "p.csv"});
+  run = ramp({"--out", "p.csv", "--path", "i.toml"});
   EXPECT_NE(run.code, 0);
   folder.write("i.toml", "inlet_volume = \"10 mL\"\n");
   run = ramp({"--empty", "up200_empty.csv", "--out", "p.csv"});

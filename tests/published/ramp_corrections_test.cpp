@@ -116,7 +116,7 @@ TEST_P(SimulatedRamps, TruthIsFoundByEveryCorrectionThatFits) {
     if (c.c4) {
       EXPECT_LT(std::abs(errors_of(c, *ramp, 20).bias), 0.25) << correction_name(method);
     }
-    EXPECT_GT(e.n, c.c4 ? 40U : 150U);
+    EXPECT_GT(e.n, c.c4 ? 30U : 150U);
     EXPECT_LT(std::abs(e.bias), 0.25) << correction_name(method);
     EXPECT_LT(e.rms, 0.4) << correction_name(method);
     if (c.c4) {
