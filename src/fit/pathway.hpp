@@ -1,5 +1,5 @@
-// One door for every pathway: options from settings, and the fit they ask for. The command line, the
-// study and the page come in here.
+// One door for every pathway: options from settings, and the fit they ask for. The command line,
+// the study and the page come in here.
 #pragma once
 
 #include <span>

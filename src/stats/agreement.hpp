@@ -33,8 +33,8 @@ struct MeasuredParameter {
 /// One leaf by one method.
 struct MethodCurve {
   std::string curve_id;
-  std::vector<RowPoint> points;  ///< used rows; empty where only parameters are known
-  std::vector<std::size_t> rows;   ///< of the curve, one a point
+  std::vector<RowPoint> points;   ///< used rows; empty where only parameters are known
+  std::vector<std::size_t> rows;  ///< of the curve, one a point
   std::vector<MeasuredParameter> parameters;
   std::optional<double> noise_sd;  ///< of one row's A about the fit, umol m-2 s-1
   std::optional<double> Tleaf;     ///< degC

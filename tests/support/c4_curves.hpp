@@ -21,9 +21,9 @@ struct Regime {
   std::string name;
   C4Plateau plateau = C4Plateau::unnamed;  ///< of the truth and of the fit
   std::size_t n = 12;
-  double noise = 0.4;      ///< umol m-2 s-1
-  double lowest = 15;      ///< Ci
-  double highest = 800;    ///< Ci
+  double noise = 0.4;    ///< umol m-2 s-1
+  double lowest = 15;    ///< Ci
+  double highest = 800;  ///< Ci
 };
 
 struct Draw {
@@ -37,8 +37,7 @@ struct Draw {
 inline Draw draw(std::uint64_t seed, std::uint32_t number, const Regime& regime) {
   RandomStream random(seed, regime.name, "c4-curve", number);
   Draw out;
-  C4Kinetics k =
-      *c4_kinetics_at(**find_c4_kinetics("boyd-2015"), 25, 100, Basis::partial_pressure);
+  C4Kinetics k = *c4_kinetics_at(**find_c4_kinetics("boyd-2015"), 25, 100, Basis::partial_pressure);
   C4Fitted& t = out.truth;
   t.plateau = regime.plateau;
   t.kinetics = k;
@@ -54,8 +53,8 @@ inline Draw draw(std::uint64_t seed, std::uint32_t number, const Regime& regime)
   for (std::size_t i = 0; i < regime.n; ++i) {
     CurveRow row;
     row.row = i;
-    const double share = (static_cast<double>(i) + random.uniform(-0.2, 0.2)) /
-                         static_cast<double>(regime.n - 1);
+    const double share =
+        (static_cast<double>(i) + random.uniform(-0.2, 0.2)) / static_cast<double>(regime.n - 1);
     row.Ci = regime.lowest * std::exp(ratio * std::max(0.0, share));
     row.A = c4_fitted_rate(t, row.Ci) + regime.noise * random.normal();
     row.Tleaf = 25;
@@ -110,8 +109,8 @@ inline double ssr_of(const C4Rows& rows, const C4Fitted& f) {
   return std::isfinite(sum) ? sum : std::numeric_limits<double>::infinity();
 }
 
-/// The lowest sum of squares that `starts` downhill simplexes (Nelder & Mead 1965) in log Vpmax, log
-/// top and Rday >= 0 reach, each restarted twice where it stopped.
+/// The lowest sum of squares that `starts` downhill simplexes (Nelder & Mead 1965) in log Vpmax,
+/// log top and Rday >= 0 reach, each restarted twice where it stopped.
 inline double long_search(const C4Rows& rows, C4Plateau plateau, int starts, std::uint64_t seed,
                           std::uint32_t number) {
   RandomStream random(seed, "search", "c4-search", number);
@@ -173,8 +172,8 @@ inline double long_search(const C4Rows& rows, C4Plateau plateau, int starts, std
   double best = std::numeric_limits<double>::infinity();
   const double factor = plateau == C4Plateau::j ? 5 : 1;
   for (int i = 0; i < starts; ++i) {
-    const Point start{std::log(random.uniform(3, 400)),
-                      std::log(factor * random.uniform(2, 120)), random.uniform(0, 6)};
+    const Point start{std::log(random.uniform(3, 400)), std::log(factor * random.uniform(2, 120)),
+                      random.uniform(0, 6)};
     auto found = simplex(start, 0.4);
     for (const double size : {0.1, 0.01}) found = simplex(found.second, size);
     best = std::min(best, found.first);
