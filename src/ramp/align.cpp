@@ -58,7 +58,7 @@ Result<void> check(const AlignInput& input) {
 class Search {
  public:
   Search(const AlignInput& input, const AlignOptions& options)
-      : in_(input), options_(options), record_(*input.record) {
+      : options_(options), record_(*input.record) {
     const std::size_t n = record_.size();
     R_ = bridged(record_.time_s, record_.CO2r);
     S_ = bridged(record_.time_s, record_.CO2s);
@@ -181,7 +181,6 @@ class Search {
            std::isfinite(record_.A_recorded[i]) && std::isfinite(balance_[i]);
   }
 
-  const AlignInput& in_;
   const AlignOptions& options_;
   const RampRecord& record_;
   std::vector<double> R_, S_, A_, balance_;
