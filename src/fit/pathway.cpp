@@ -25,11 +25,11 @@ Result<FitMethod> fit_method(Pathway pathway, const Settings& settings) {
   if (pathway == Pathway::c3) {
     auto options = fit_options(settings);
     if (!options) return fail(options.error());
-    return FitMethod(std::move(*options));
+    return FitMethod(*options);
   }
   auto options = c4_fit_options(settings_for(pathway, settings));
   if (!options) return fail(options.error());
-  return FitMethod(std::move(*options));
+  return FitMethod(*options);
 }
 
 CampaignFit fit_all(std::span<const Curve> curves, const FitMethod& method,
