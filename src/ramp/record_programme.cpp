@@ -94,7 +94,7 @@ double hundredth(std::vector<double> values, double part) {
                               [](double value) { return !std::isfinite(value); }),
                values.end());
   if (values.empty()) return 0;
-  const auto at = static_cast<std::ptrdiff_t>(part * static_cast<double>(values.size() - 1) + 0.5);
+  const std::ptrdiff_t at = std::lround(part * static_cast<double>(values.size() - 1));
   std::nth_element(values.begin(), values.begin() + at, values.end());
   return values[static_cast<std::size_t>(at)];
 }
