@@ -37,6 +37,10 @@ echo "## Is the exact solver ever beaten?"
 echo
 "$build/bench/bench_exactness" "${LEAFWRIGHT_EXACT_CURVES:-2000}"
 echo
+echo "## C4, finite gm, smooth minimum"
+echo
+"$build/bench/bench_numeric_fits" "${LEAFWRIGHT_NUMERIC_CURVES:-300}" 60
+echo
 echo "## Do intervals hold the truth?"
 echo
 "$build/bench/bench_coverage" 10000

@@ -5,7 +5,7 @@
 #include "cli/fit_inputs.hpp"
 #include "cli/outputs.hpp"
 #include "cli/platform.hpp"
-#include "fit/fit.hpp"
+#include "fit/pathway.hpp"
 #include "report/campaign_report.hpp"
 #include "report/fit_csv.hpp"
 #include "report/fit_json.hpp"
@@ -30,9 +30,6 @@ Result<void> check_pathway(const Settings& settings) {
   if (!settings.is_set("pathway")) {
     return fail(ErrorCode::usage, "no --pathway given", "--pathway c3 or --pathway c4",
                 "there is no default: a C4 leaf fitted as C3 gives numbers without meaning");
-  }
-  if (settings.text("pathway") == "c4") {
-    return fail(ErrorCode::refused, "--pathway c4", "--pathway c3: this version fits C3 only");
   }
   return {};
 }
@@ -94,8 +91,13 @@ Result<PointsOptions> read_options(const Call& call) {
 
 Exit run_fit(const Call& call, Console& console) {
   if (auto ok = check_pathway(call.settings[of_call]); !ok) return ended(console, ok.error());
-  const auto options = fit_options(call.settings[of_fit]);
-  if (!options) return ended(console, options.error());
+  const auto pathway = find_pathway(call.settings[of_call].text("pathway"));
+  if (!pathway) return ended(console, pathway.error());
+  // What is printed as the settings is what holds for this pathway.
+  std::vector<Settings> used = call.settings;
+  used[of_fit] = settings_for(*pathway, call.settings[of_fit]);
+  const auto method = fit_method(*pathway, used[of_fit]);
+  if (!method) return ended(console, method.error());
   const auto to = destinations(call);
   if (!to) return ended(console, to.error());
   if (auto ok = check_destinations(*to, call.inputs); !ok) return ended(console, ok.error());
@@ -113,7 +115,7 @@ Exit run_fit(const Call& call, Console& console) {
                                 "rows of A and Ci",
                                 "look at the file with 'leafwright look'"});
   }
-  const CampaignFit campaign = fit_curves(inputs->curves, *options, console.progress());
+  const CampaignFit campaign = fit_all(inputs->curves, *method, console.progress());
   for (const FailedCurve& failed : campaign.failed) {
     console.complain("leafwright: curve '" + failed.curve_id + "': " + failed.why);
   }
@@ -121,7 +123,7 @@ Exit run_fit(const Call& call, Console& console) {
   FitDocument document;
   document.curves = inputs->curves;
   document.campaign = &campaign;
-  for (const Settings& settings : call.settings) document.settings.push_back(&settings);
+  for (const Settings& settings : used) document.settings.push_back(&settings);
   document.inputs = inputs->files;
   document.unread = inputs->unread;
   document.unread_curves = inputs->unread_curves;
@@ -148,6 +150,12 @@ std::vector<Glossary> glossaries() {
   Glossary responses{"response sets", {}};
   for (const ResponseSet& set : response_sets()) {
     responses.entries.emplace_back(set.name, set.citation);
+  }
+  for (const C4KineticsSet& set : c4_kinetics_sets()) {
+    kinetics.entries.emplace_back(std::string(set.name) + ", for C4", set.citation);
+  }
+  for (const C4ResponseSet& set : c4_response_sets()) {
+    responses.entries.emplace_back(std::string(set.name) + ", for C4", set.citation);
   }
   return {kinetics, responses};
 }

@@ -8,6 +8,7 @@
 #include <stdexcept>
 
 #include "figure/text.hpp"
+#include "fit/fitted.hpp"
 
 namespace leafwright {
 namespace {
@@ -44,6 +45,11 @@ StateStyle state_style(Limitation state) {
   throw std::logic_error("an unknown limitation");
 }
 
+StateStyle state_style(C4State state) {
+  if (state == C4State::pep) return {"PEP", Ink::blue, Shape::circle, Dash::dashes};
+  return {"plateau", Ink::vermillion, Shape::triangle, Dash::dash_dot};
+}
+
 std::string row_tooltip(const CurveRow& row, const std::string& what) {
   const std::string line = row.place.line > 0 ? fmt::format(" (line {})", row.place.line) : "";
   return fmt::format("row {}{}: Ci {}, A {}, {}", row.row, line, number_or_none(row.Ci),
@@ -52,9 +58,13 @@ std::string row_tooltip(const CurveRow& row, const std::string& what) {
 
 std::vector<PointSeries> state_points(const CurveFit& fit, const Curve& curve) {
   std::vector<PointSeries> series;
-  for (const Limitation state : {Limitation::rubisco, Limitation::rubp, Limitation::tpu}) {
-    const StateStyle s = state_style(state);
-    series.push_back({s.label, s.ink, s.shape, {}});
+  const auto add = [&](const StateStyle& s) { series.push_back({s.label, s.ink, s.shape, {}}); };
+  if (fit.c4) {
+    for (const C4State state : {C4State::pep, C4State::plateau}) add(state_style(state));
+  } else {
+    for (const Limitation state : {Limitation::rubisco, Limitation::rubp, Limitation::tpu}) {
+      add(state_style(state));
+    }
   }
   PointSeries unused{unused_style.label, unused_style.ink, unused_style.shape, {}};
   for (const CurveRow& row : curve.rows) {
@@ -63,8 +73,9 @@ std::vector<PointSeries> state_points(const CurveFit& fit, const Curve& curve) {
     if (fitted == fit.rows.end()) {
       unused.marks.push_back(mark_of(row, why_unused(row)));
     } else {
-      const auto index = static_cast<std::size_t>(fitted->state);
-      series.at(index).marks.push_back(mark_of(row, limitation_name(fitted->state)));
+      const auto index = fitted->c4 ? static_cast<std::size_t>(*fitted->c4)
+                                    : static_cast<std::size_t>(fitted->state);
+      series.at(index).marks.push_back(mark_of(row, row_state_name(*fitted)));
     }
   }
   series.push_back(std::move(unused));
@@ -90,7 +101,7 @@ std::vector<double> line_grid(const CurveFit& fit, double low, double high, int 
   if (low >= high) return {};
   std::vector<double> grid;
   for (int i = 0; i < count; ++i) grid.push_back(low + (high - low) * i / (count - 1));
-  for (const Transition& t : fit.transitions) {
+  for (const NamedTransition& t : transitions_of(fit)) {
     if (t.Ci > low && t.Ci < high) grid.push_back(t.Ci);
   }
   std::sort(grid.begin(), grid.end());
@@ -115,21 +126,47 @@ bool has_line(const CurveFit& fit, Limitation limitation) {
   return false;
 }
 
+namespace {
+
+LineSeries limit_line(const StateStyle& s) {
+  LineSeries line;
+  line.name = s.label;
+  line.label = s.label;
+  line.ink = s.ink;
+  line.dash = s.dash;
+  line.width = 0.9;
+  return line;
+}
+
+std::vector<LineSeries> c4_limiting_lines(const CurveFit& fit, const std::vector<double>& grid) {
+  std::vector<LineSeries> lines;
+  for (const C4State state : {C4State::pep, C4State::plateau}) {
+    const double capacity = state == C4State::pep ? fit.c4->Vpmax : fit.c4->top;
+    if (!std::isfinite(capacity)) continue;
+    LineSeries line = limit_line(state_style(state));
+    for (const double C : grid) line.points.push_back({C, c4_limited_rate(*fit.c4, state, C)});
+    lines.push_back(std::move(line));
+  }
+  return lines;
+}
+
+/// One limitation alone, under the gm of the fit.
+double limited_rate(const CurveFit& fit, Limitation state, double C) {
+  if (fit.gm) {
+    return c3_limited_rate_gm(state, C, *fit.gm, fit.leaf, fit.kinetics, fit.electrons, fit.alpha);
+  }
+  return c3_limited_rate(state, C, fit.leaf, fit.kinetics, fit.electrons, fit.alpha);
+}
+
+}  // namespace
+
 std::vector<LineSeries> limiting_lines(const CurveFit& fit, const std::vector<double>& grid) {
+  if (fit.c4) return c4_limiting_lines(fit, grid);
   std::vector<LineSeries> lines;
   for (const Limitation state : {Limitation::rubisco, Limitation::rubp, Limitation::tpu}) {
     if (!has_line(fit, state)) continue;
-    const StateStyle s = state_style(state);
-    LineSeries line;
-    line.name = s.label;
-    line.label = s.label;
-    line.ink = s.ink;
-    line.dash = s.dash;
-    line.width = 0.9;
-    for (const double C : grid) {
-      const double A = c3_limited_rate(state, C, fit.leaf, fit.kinetics, fit.electrons, fit.alpha);
-      line.points.push_back({C, A});
-    }
+    LineSeries line = limit_line(state_style(state));
+    for (const double C : grid) line.points.push_back({C, limited_rate(fit, state, C)});
     lines.push_back(std::move(line));
   }
   return lines;
@@ -140,10 +177,7 @@ LineSeries model_line(const CurveFit& fit, const std::vector<double>& grid) {
   line.name = "model";
   line.width = 1.5;
   line.set_range = true;
-  for (const double C : grid) {
-    line.points.push_back(
-        {C, c3_assimilation(C, fit.leaf, fit.kinetics, fit.electrons, fit.alpha).A});
-  }
+  for (const double C : grid) line.points.push_back({C, fitted_rate(fit, C)});
   return line;
 }
 

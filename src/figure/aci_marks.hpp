@@ -32,10 +32,11 @@ std::vector<double> line_grid(const CurveFit& fit, double low, double high, int 
 /// is a number and not "not identified".
 bool has_line(const CurveFit& fit, Limitation limitation);
 
+/// The rate under each limitation alone (under the gm of the fit), or each side of a C4 curve. C3:
 /// c3_limited_rate on the grid for each limitation with has_line, cut at the axes (dashed, thin).
 std::vector<LineSeries> limiting_lines(const CurveFit& fit, const std::vector<double>& grid);
 
-/// c3_assimilation on the grid, bold: the minimum of the carboxylation rates, which is what was
+/// fitted_rate on the grid, bold: the minimum of the carboxylation rates, which is what was
 /// fitted (the minimum of net rates differs below Gamma*).
 LineSeries model_line(const CurveFit& fit, const std::vector<double>& grid);
 

@@ -8,6 +8,7 @@
 #include "figure/aci_marks.hpp"
 #include "figure/panel.hpp"
 #include "figure/text.hpp"
+#include "fit/fitted.hpp"
 
 namespace leafwright {
 namespace {
@@ -38,7 +39,15 @@ double plot_width_pt(double width_mm) {
   return (width_mm - block) * pt_per_mm - 45;
 }
 
-std::string transition_label(const Transition& t) {
+/// The label of a state, by its name.
+std::string state_label(const std::string& name) {
+  for (const Limitation state : {Limitation::rubisco, Limitation::rubp, Limitation::tpu}) {
+    if (name == limitation_name(state)) return state_style(state).label;
+  }
+  return state_style(name == c4_state_name(C4State::pep) ? C4State::pep : C4State::plateau).label;
+}
+
+std::string transition_label(const NamedTransition& t) {
   return "Ci " + pretty_number(t.Ci);
 }
 
@@ -52,10 +61,10 @@ Panel main_panel(const CurveFit& fit, const Curve& curve, double plot_width) {
     std::vector<LineSeries> limits = limiting_lines(fit, line_grid(fit, x.low, x.high, 160));
     panel.lines.insert(panel.lines.begin(), limits.begin(), limits.end());
   }
-  for (const Transition& t : fit.transitions) {
+  for (const NamedTransition& t : transitions_of(fit)) {
     if (!std::isfinite(t.Ci)) continue;
-    const std::string what = fmt::format("{} to {} at Ci {} µmol mol⁻¹", state_style(t.from).label,
-                                         state_style(t.to).label, pretty_number(t.Ci));
+    const std::string what = fmt::format("{} to {} at Ci {} µmol mol⁻¹", state_label(t.from),
+                                         state_label(t.to), pretty_number(t.Ci));
     panel.verticals.push_back({t.Ci, transition_label(t), what});
   }
   return panel;
@@ -90,17 +99,19 @@ Panel residual_panel(const CurveFit& fit, const Panel& above) {
 
 std::vector<std::vector<std::string>> estimate_table(const CurveFit& fit,
                                                      const AciPanelOptions& options) {
-  const Estimate* const estimates[] = {&fit.Vcmax, &fit.J, &fit.TPU, &fit.Rday};
+  const std::vector<const Estimate*> estimates = estimates_of(fit);
   const char* const symbols[] = {"Vcmax", "J", "TPU", "Rday"};
-  const bool widened = std::any_of(std::begin(estimates), std::end(estimates),
+  const bool widened = std::any_of(estimates.begin(), estimates.end(),
                                    [](const auto* e) { return e->low_widened || e->high_widened; });
   std::vector<std::vector<std::string>> table = {
       {"µmol m⁻² s⁻¹", "value", interval_head(fit, options)}};
   if (widened) table[0].push_back(options.widened);
-  for (std::size_t i = 0; i < 4; ++i) {
+  for (std::size_t i = 0; i < estimates.size(); ++i) {
     const Estimate& e = *estimates[i];
+    const std::string unit = e.unit == "mol m-2 s-1" ? " (mol m⁻² s⁻¹)" : "";
     const bool has_interval = e.status != Status::fixed && (e.value || e.low || e.high);
-    std::vector<std::string> row = {e.symbol.empty() ? symbols[i] : e.symbol, value_text(e)};
+    std::vector<std::string> row = {(e.symbol.empty() && i < 4 ? symbols[i] : e.symbol) + unit,
+                                    value_text(e)};
     const bool said = !e.value && e.status != Status::not_identified;  // value_text is the bound
     row.push_back(!has_interval ? "" : said ? status_name(e.status) : interval_text(e.low, e.high));
     if (widened) {
@@ -127,12 +138,20 @@ std::string finite_text(const char* name, double value, const char* unit, int di
 }
 
 std::string kinetics_text(const CurveFit& fit) {
+  if (fit.c4) {
+    return fmt::format("Kinetics {}: {}, {}. Plateau: {}.", fit.kinetics_set,
+                       finite_text("Kp", fit.c4->kinetics.Kp / fit.c4->bar, ""),
+                       finite_text("gbs", fit.c4->kinetics.gbs, " mol m⁻² s⁻¹ bar⁻¹"),
+                       c4_plateau_name(fit.c4->plateau));
+  }
   const Electrons& e = fit.electrons;
   std::string text = fmt::format("Kinetics {}: {}, {}. RuBP: {}C\u00a0+\u00a0{}Γ*.",
                                  fit.kinetics_set.empty() ? "as given" : fit.kinetics_set,
                                  finite_text("Km", fit.kinetics.Km, ""),
                                  finite_text("Γ*", fit.kinetics.gamma_star, " µmol mol⁻¹"),
                                  pretty_number(e.carboxylation), pretty_number(e.oxygenation));
+  if (fit.gm) text += " " + finite_text("gm", *fit.gm, " mol m⁻² s⁻¹.");
+  if (fit.theta) text += " " + finite_text("Smooth minimum, θ", *fit.theta, ".");
   if (fit.alpha > 0) text += " " + finite_text("α", fit.alpha, ".");
   return text;
 }
@@ -197,7 +216,7 @@ std::string fit_description(const CurveFit& fit, const AciPanelOptions& options)
   std::string text =
       "Net assimilation A (µmol m⁻² s⁻¹) against intercellular CO₂ Ci (µmol mol⁻¹), with the "
       "fitted model, the rates under each limitation alone, and the residuals below.";
-  for (const Estimate* e : {&fit.Vcmax, &fit.J, &fit.TPU, &fit.Rday}) {
+  for (const Estimate* e : estimates_of(fit)) {
     text += " " + e->symbol + " " + value_text(*e);
     if (e->value && e->status != Status::fixed) {
       text += " (" + interval_head(fit, options) + " " + interval_text(e->low, e->high) + ")";

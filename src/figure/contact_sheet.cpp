@@ -10,6 +10,7 @@
 #include "figure/aci_marks.hpp"
 #include "figure/panel.hpp"
 #include "figure/text.hpp"
+#include "fit/fitted.hpp"
 
 namespace leafwright {
 namespace {
@@ -77,7 +78,12 @@ Panel thumbnail(const SheetCurve& item) {
 
 std::string line_of(const SheetCurve& item) {
   if (!item.fit) return "Not fitted: " + (item.why.empty() ? "no reason recorded" : item.why);
-  return "Vcmax " + value_text(item.fit->Vcmax) + ", J " + value_text(item.fit->J);
+  std::string text;
+  for (const Estimate* e : estimates_of(*item.fit)) {
+    if (!text.empty()) return text + ", " + e->symbol + " " + value_text(*e);
+    text = e->symbol + " " + value_text(*e);
+  }
+  return text;
 }
 
 // A name stays on one line with its value.
@@ -172,10 +178,15 @@ struct Key {
 };
 
 // Returns the height; draws where `svg` is given.
-double draw_header(SvgWriter* svg, const std::string& heading, double width) {
+double draw_header(SvgWriter* svg, const std::string& heading, double width, bool c4) {
   std::vector<Key> keys;
-  for (const Limitation s : {Limitation::rubisco, Limitation::rubp, Limitation::tpu}) {
-    keys.push_back({state_style(s).label, state_style(s).shape, state_style(s).ink});
+  const auto add = [&](const StateStyle& s) { keys.push_back({s.label, s.shape, s.ink}); };
+  if (c4) {
+    for (const C4State s : {C4State::pep, C4State::plateau}) add(state_style(s));
+  } else {
+    for (const Limitation s : {Limitation::rubisco, Limitation::rubp, Limitation::tpu}) {
+      add(state_style(s));
+    }
   }
   keys.push_back({unused_style.label, unused_style.shape, unused_style.ink});
   keys.push_back({plain_style.label, plain_style.shape, plain_style.ink});
@@ -185,10 +196,11 @@ double draw_header(SvgWriter* svg, const std::string& heading, double width) {
   double y = margin + 8;
   if (svg)
     svg->text(margin, y, shorten(heading, width, 8, true), {8, Ink::ink, Anchor::start, true});
-  const std::string caption =
-      axis_title({"Net assimilation A", "umol m-2 s-1", {}, {}, false}) + " against " +
-      axis_title({"intercellular CO₂ Ci", "umol mol-1", {}, {}, false}) + "; Vcmax and J in " +
-      pretty_unit("umol m-2 s-1") + "; the line is the fitted model.";
+  const std::string caption = axis_title({"Net assimilation A", "umol m-2 s-1", {}, {}, false}) +
+                              " against " +
+                              axis_title({"intercellular CO₂ Ci", "umol mol-1", {}, {}, false}) +
+                              (c4 ? "; Vpmax and the plateau in " : "; Vcmax and J in ") +
+                              pretty_unit("umol m-2 s-1") + "; the line is the fitted model.";
   for (const std::string& line : wrap(caption, width, small_text)) {
     y += 1.4 * small_text;
     if (svg) svg->text(margin, y, line, {small_text, Ink::muted});
@@ -300,6 +312,9 @@ Result<std::vector<std::string>> contact_sheet(const std::vector<SheetCurve>& cu
   for (Panel& p : panels) p.height = g.plot_height;
   const std::size_t pages = (curves.size() + g.per_page - 1) / g.per_page;
   const double width = options.width_mm * pt_per_mm - 2 * margin;
+  const bool c4 = std::any_of(curves.begin(), curves.end(), [](const SheetCurve& c) {
+    return c.fit != nullptr && c.fit->c4.has_value();
+  });
   std::vector<std::string> out;
   for (std::size_t page = 0; page < pages; ++page) {
     const std::size_t first = page * g.per_page;
@@ -307,13 +322,13 @@ Result<std::vector<std::string>> contact_sheet(const std::vector<SheetCurve>& cu
     const std::string heading =
         fmt::format("{} {}, worst first; page {} of {}", curves.size(),
                     curves.size() == 1 ? "curve" : "curves", page + 1, pages);
-    const double header = draw_header(nullptr, heading, width);
+    const double header = draw_header(nullptr, heading, width, c4);
     const std::size_t rows = (last - first + g.columns - 1) / g.columns;
     const double height = 2 * margin + header + static_cast<double>(rows) * g.cell_height - gap;
     SvgWriter svg(options.width_mm, height / pt_per_mm, options.theme,
                   "Contact sheet of A-Ci curves",
                   heading + ". Each small figure shows A against Ci with the fitted model.");
-    draw_header(&svg, heading, width);
+    draw_header(&svg, heading, width, c4);
     for (std::size_t i = first; i < last; ++i) {
       const std::size_t column = (i - first) % g.columns;
       const std::size_t row = (i - first) / g.columns;

@@ -3,7 +3,7 @@
 #pragma once
 
 #include "figure/svg.hpp"
-#include "leaf/c3.hpp"
+#include "fit/result.hpp"
 
 namespace leafwright {
 
@@ -15,6 +15,7 @@ struct StateStyle {
 };
 
 StateStyle state_style(Limitation state);
+StateStyle state_style(C4State state);
 
 /// Rows that were not fitted.
 inline constexpr StateStyle unused_style = {"not used", Ink::muted, Shape::cross, Dash::solid};

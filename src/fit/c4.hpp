@@ -26,6 +26,7 @@ struct C4FitOptions {
   const C4ResponseSet* at25 = nullptr;  ///< null: no values at 25 degC
   CorrelationSource correlation;
   bool budget = true;
+  EmpiricalForm empirical = EmpiricalForm::none;  ///< beside the model (fit_all adds it)
 };
 
 /// Errors: unfit (rows, Rday, temperature), usage (no kinetics set, a fraction of a Vcmax that the

@@ -56,6 +56,7 @@ struct C3FitOptions {
   std::size_t replicates = 2000;  ///< bootstrap
   std::uint64_t seed = 1;
   bool budget = true;  ///< also refit under the perturbations of the budget
+  EmpiricalForm empirical = EmpiricalForm::none;  ///< beside the model (fit_all adds it)
 };
 
 /// All curves of one call.

@@ -50,6 +50,33 @@ const char* row_state_name(const FittedRow& row) {
   return row.c4 ? c4_state_name(*row.c4) : limitation_name(row.state);
 }
 
+std::vector<std::string> limiting_states(const CurveFit& fit) {
+  std::vector<std::string> out;
+  if (!fit.c4) {
+    for (const Limitation limitation : fit.limited_by)
+      out.emplace_back(limitation_name(limitation));
+    return out;
+  }
+  for (const C4State state : {C4State::pep, C4State::plateau}) {
+    const bool any = std::any_of(fit.rows.begin(), fit.rows.end(),
+                                 [&](const FittedRow& row) { return row.c4 == state; });
+    if (any) out.emplace_back(c4_state_name(state));
+  }
+  return out;
+}
+
+std::vector<NamedTransition> transitions_of(const CurveFit& fit) {
+  std::vector<NamedTransition> out;
+  for (const Transition& t : fit.transitions) {
+    out.push_back({limitation_name(t.from), limitation_name(t.to), t.Ci});
+  }
+  if (fit.c4 && fit.c4->transition) {
+    out.push_back(
+        {c4_state_name(C4State::pep), c4_state_name(C4State::plateau), *fit.c4->transition});
+  }
+  return out;
+}
+
 double fitted_rate(const CurveFit& fit, double Ci) {
   if (fit.c4) return c4_fitted_rate(*fit.c4, Ci);
   if (fit.theta) {

@@ -2,6 +2,7 @@
 // and the rate it gives at any Ci. Reports and figures ask here.
 #pragma once
 
+#include <string>
 #include <string_view>
 #include <vector>
 
@@ -17,6 +18,16 @@ const Estimate* find_estimate(const CurveFit& fit, std::string_view symbol);
 
 /// "rubisco", "rubp", "tpu"; of a C4 row "pep" or "plateau".
 const char* row_state_name(const FittedRow& row);
+
+/// Names of the states that limit a used row, in the order of rising Ci.
+std::vector<std::string> limiting_states(const CurveFit& fit);
+
+/// Where one state hands over to the next.
+struct NamedTransition {
+  std::string from, to;
+  double Ci = 0;  ///< umol mol-1
+};
+std::vector<NamedTransition> transitions_of(const CurveFit& fit);
 
 /// Net rate of the fitted curve at Ci (> 0), umol m-2 s-1.
 double fitted_rate(const CurveFit& fit, double Ci);

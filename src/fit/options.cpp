@@ -2,27 +2,33 @@
 #include <fmt/format.h>
 
 #include <array>
+#include <cmath>
 
 #include "base/number.hpp"
 #include "fit/fit.hpp"
+#include "fit/option_texts.hpp"
 
 namespace leafwright {
 namespace {
 
 using Kind = SettingKind;
 
-const std::array<Setting, 17>& declared() {
-  static const std::array<Setting, 17> settings{{
+const std::array<Setting, 23>& declared() {
+  static const std::array<Setting, 23> settings{{
       {.name = "kinetics",
        .kind = Kind::text,
        .default_value = "bernacchi-2001",
-       .help = "Rubisco kinetics by author and year; the set's CO2 (Ci or Cc) must suit --gm",
+       .help =
+           "kinetics by author and year; a C3 set's CO2 (Ci or Cc) must suit --gm; C4 leaves have "
+           "sets of their own, boyd-2015 where none is given",
        .source = "Bernacchi et al. 2001, Plant Cell Environ. 24:253 (a Ci set, for infinite gm)",
        .value_name = "NAME"},
       {.name = "kinetic",
        .kind = Kind::list,
-       .help = "replace one constant of the set: Kc, Ko, O, GammaStar or Km, at leaf temperature, "
-               "as a mole fraction (Kc, GammaStar, Km in umol mol-1; Ko, O in mmol mol-1)",
+       .help =
+           "replace one constant of the set: Kc, Ko, O, GammaStar or Km (of C4 leaves Kc, Ko, O "
+           "or Kp), at leaf temperature, as a mole fraction (Kc, Kp, GammaStar, Km in umol "
+           "mol-1; Ko, O in mmol mol-1)",
        .source = "the user's own",
        .value_name = "SYMBOL=VALUE"},
       {.name = "limitations",
@@ -51,9 +57,11 @@ const std::array<Setting, 17>& declared() {
        .kind = Kind::text,
        .unit = "mol m-2 s-1",
        .default_value = "infinite",
-       .help = "mesophyll conductance; this version fits infinite gm only (Vcmax and J are then "
-               "apparent values)",
-       .source = "open reporting format (Ely et al. 2021): Vcmax and J are for infinite gm",
+       .help =
+           "mesophyll conductance of C3 leaves: infinite (Vcmax and J are then apparent values), "
+           "a number, or fitted with its profile (free); finite gm needs Cc kinetics, and its "
+           "results are called Vcmax_gm and J_gm",
+       .source = "docs/decisions/gm-names.md",
        .value_name = "infinite|VALUE|free"},
       {.name = "electrons",
        .kind = Kind::choice,
@@ -73,9 +81,54 @@ const std::array<Setting, 17>& declared() {
       {.name = "smooth",
        .kind = Kind::text,
        .default_value = "none",
-       .help = "curvature of a smooth minimum; this version fits the sharp minimum only",
+       .help = "curvature theta of a smooth minimum of the limitations, above 0 and up to 1 (C3, "
+               "infinite gm); not certified, and the numbers belong to that theta",
        .source = "Farquhar, von Caemmerer & Berry 1980 (sharp minimum)",
        .value_name = "none|THETA"},
+      {.name = "plateau",
+       .kind = Kind::choice,
+       .default_value = "unnamed",
+       .choices = {"unnamed", "vcmax", "vpr", "j"},
+       .help = "what sets the plateau of a C4 curve, if you know: Rubisco, regeneration of PEP or "
+               "electron transport; one curve at one light cannot tell",
+       .source = "docs/decisions/c4-plateau.md"},
+      {.name = "gbs",
+       .kind = Kind::number,
+       .unit = "mol m-2 s-1 bar-1",
+       .default_value = "0.003",
+       .low = 1e-6,
+       .high = 0.1,
+       .help = "conductance of the bundle sheath of C4 leaves to CO2",
+       .source = "von Caemmerer 2000 (from memory)"},
+      {.name = "sheath-oxygen",
+       .kind = Kind::number,
+       .default_value = "0",
+       .low = 0,
+       .high = 1,
+       .help = "share of O2 evolved in the bundle sheath of C4 leaves (alpha)",
+       .source = "von Caemmerer 2000 (0 for many NADP-ME types; from memory)"},
+      {.name = "c4-electrons",
+       .kind = Kind::number,
+       .default_value = "0.4",
+       .low = 0.01,
+       .high = 0.99,
+       .help = "share of electron transport for the C4 cycle, with --plateau j",
+       .source = "von Caemmerer 2000"},
+      {.name = "cyclic",
+       .kind = Kind::number,
+       .default_value = "0.3333333333333333",
+       .low = 0,
+       .high = 0.9,
+       .help = "share of cyclic electron flow in C4 leaves, with --plateau j; a third is the form "
+               "of 2000",
+       .source = "von Caemmerer 2021 (from memory)"},
+      {.name = "empirical",
+       .kind = Kind::choice,
+       .default_value = "none",
+       .choices = {"none", "hyperbola", "exponential"},
+       .help = "also fit a curve without a model of the leaf: initial slope, CO2-saturated rate, "
+               "compensation point, Ci at 90 and 95 % of that rate",
+       .source = "docs/methods-c4.md"},
       {.name = "min-points",
        .kind = Kind::whole,
        .default_value = "1",
@@ -86,8 +139,9 @@ const std::array<Setting, 17>& declared() {
       {.name = "at25",
        .kind = Kind::text,
        .default_value = "bernacchi-2001",
-       .help = "temperature responses that move values to 25 degC; a capacity the set does not "
-               "treat gets no value",
+       .help =
+           "temperature responses that move values to 25 degC; a capacity the set does not "
+           "treat gets no value; C4 leaves have sets of their own, boyd-2015 where none is given",
        .source = "Bernacchi et al. 2001, 2003",
        .value_name = "RESPONSE-SET|none"},
       {.name = "intervals",
@@ -155,6 +209,61 @@ Result<LimitationSet> parse_limitations(const std::string& text) {
   return set;
 }
 
+/// gm and the smooth minimum, with what goes with neither.
+Result<void> take_numeric(const Settings& s, C3FitOptions& o) {
+  const std::string &gm = s.text("gm"), &smooth = s.text("smooth");
+  if (gm != "infinite" && gm != "free") {
+    const auto number = parse_number(gm);
+    if (!number || !(*number > 0) || !std::isfinite(*number)) {
+      return fail(ErrorCode::usage, fmt::format("'{}' for --gm", gm),
+                  "infinite, free, or a number above 0");
+    }
+    if (*number > 50) {
+      return fail(ErrorCode::usage, fmt::format("--gm {}", gm),
+                  "mol m-2 s-1, at most 50 (leaves have 0.05 to 2)",
+                  "a gm in mmol m-2 s-1 is a thousand times too high; or leave gm infinite");
+    }
+    o.gm = *number;
+  }
+  o.gm_free = gm == "free";
+  if (gm != "infinite") {
+    if (auto ok = check_gm_basis(*o.kinetics, true); !ok) return fail(ok.error());
+  }
+  if (smooth != "none") {
+    const auto theta = parse_number(smooth);
+    if (!theta || !(*theta > 0 && *theta <= 1)) {
+      return fail(ErrorCode::usage, fmt::format("'{}' for --smooth", smooth),
+                  "none, or a number above 0 and up to 1, such as 0.98");
+    }
+    o.theta = *theta;
+  }
+  if (!o.theta && gm == "infinite") return {};
+  if (o.theta && gm != "infinite") {
+    return fail(ErrorCode::refused, fmt::format("--smooth {} with --gm {}", smooth, gm),
+                "one of the two: no fit here blends limitations under finite gm");
+  }
+  const char* what = o.theta ? "--smooth" : "--gm";
+  if (s.text("intervals") == "bootstrap") {
+    return fail(ErrorCode::refused, fmt::format("--intervals bootstrap with {}", what),
+                "--intervals profile or none");
+  }
+  if (s.whole("min-points") != 1) {
+    return fail(ErrorCode::refused,
+                fmt::format("--min-points {} with {}", s.whole("min-points"), what),
+                "--min-points 1: only the exact fit can hold to more");
+  }
+  return {};
+}
+
+}  // namespace
+
+EmpiricalForm empirical_of(const std::string& text) {
+  for (const EmpiricalForm form : {EmpiricalForm::hyperbola, EmpiricalForm::exponential}) {
+    if (text == empirical_form_name(form)) return form;
+  }
+  return EmpiricalForm::none;
+}
+
 Result<RdaySource> parse_rday(const std::string& text) {
   using From = RdaySource::From;
   constexpr const char* accepted = "free, a number of 0 or more, column:NAME or fraction:VALUE";
@@ -189,28 +298,6 @@ Result<CorrelationSource> parse_correlation(const std::string& text) {
   return CorrelationSource{From::given, *number};
 }
 
-/// What this version refuses, with reasons.
-Result<void> check_refusals(const Settings& s, const KineticsSet& set) {
-  if (const std::string& gm = s.text("gm"); gm != "infinite") {
-    const auto number = parse_number(gm);
-    if (gm != "free" && (!number || !(*number > 0))) {
-      return fail(ErrorCode::usage, fmt::format("'{}' for --gm", gm),
-                  "infinite, free, or a number above 0");
-    }
-    if (auto ok = check_gm_basis(set, true); !ok) return fail(ok.error());
-    return fail(ErrorCode::refused, fmt::format("--gm {}", gm),
-                "--gm infinite: this version does not fit finite mesophyll conductance");
-  }
-  if (const std::string& smooth = s.text("smooth"); smooth != "none") {
-    return fail(ErrorCode::refused, fmt::format("--smooth {}", smooth),
-                "--smooth none: this version fits the sharp minimum only",
-                "the budget shows what blending states (theta 0.98) would do to each parameter");
-  }
-  return {};
-}
-
-}  // namespace
-
 SettingTable fit_settings() {
   return declared();
 }
@@ -223,7 +310,7 @@ Result<C3FitOptions> fit_options(const Settings& s) {
   for (const std::string& assignment : s.list("kinetic")) {
     if (auto ok = set_override(o.overrides, assignment); !ok) return fail(ok.error());
   }
-  if (auto ok = check_refusals(s, **kinetics); !ok) return fail(ok.error());
+  if (auto ok = take_numeric(s, o); !ok) return fail(ok.error());
   if (s.text("limitations") != "auto") {
     const auto set = parse_limitations(s.text("limitations"));
     if (!set) return fail(set.error());
@@ -252,6 +339,7 @@ Result<C3FitOptions> fit_options(const Settings& s) {
   o.tleaf_per_row = s.text("kinetics-at") == "row";
   o.replicates = static_cast<std::size_t>(s.whole("replicates"));
   o.seed = static_cast<std::uint64_t>(s.whole("seed"));
+  o.empirical = empirical_of(s.text("empirical"));
   return o;
 }
 

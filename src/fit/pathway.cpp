@@ -3,18 +3,22 @@
 #include <stdexcept>
 
 namespace leafwright {
-namespace {
+Result<Pathway> find_pathway(const std::string& name) {
+  if (name == "c3") return Pathway::c3;
+  if (name == "c4") return Pathway::c4;
+  return fail(ErrorCode::usage, "the pathway '" + name + "'", "c3 or c4");
+}
 
-constexpr const char* c4_default_set = "boyd-2015";
-
-}  // namespace
+std::vector<std::pair<std::string, std::string>> pathway_defaults(Pathway pathway) {
+  if (pathway == Pathway::c3) return {};
+  return {{"kinetics", "boyd-2015"}, {"at25", "boyd-2015"}};
+}
 
 Settings settings_for(Pathway pathway, const Settings& settings) {
   Settings out = settings;
-  if (pathway == Pathway::c3) return out;
-  for (const char* name : {"kinetics", "at25"}) {
+  for (const auto& [name, value] : pathway_defaults(pathway)) {
     if (out.origin(name) != SettingOrigin::default_value) continue;
-    if (!out.set(name, c4_default_set, SettingOrigin::default_value)) {
+    if (!out.set(name, value, SettingOrigin::default_value)) {
       throw std::logic_error("the C4 defaults are no settings of the fit");
     }
   }
@@ -32,12 +36,41 @@ Result<FitMethod> fit_method(Pathway pathway, const Settings& settings) {
   return FitMethod(*options);
 }
 
+namespace {
+
+/// The empirical curve of the rows that the fit used.
+void add_empirical(CampaignFit& campaign, EmpiricalForm form) {
+  if (form == EmpiricalForm::none) return;
+  for (CurveFit& fit : campaign.fits) {
+    std::vector<double> C, A;
+    for (const FittedRow& row : fit.rows) {
+      C.push_back(row.Ci);
+      A.push_back(row.A);
+    }
+    auto empirical = fit_empirical(C, A, form);
+    if (empirical) {
+      fit.notes.insert(fit.notes.end(), empirical->notes.begin(), empirical->notes.end());
+      fit.empirical = std::move(*empirical);
+    } else {
+      fit.notes.push_back({NoteLevel::caution, "empirical-not-fitted",
+                           "no empirical curve: " + empirical.error().text()});
+    }
+  }
+}
+
+}  // namespace
+
 CampaignFit fit_all(std::span<const Curve> curves, const FitMethod& method,
                     const Progress& progress, const Cancel* cancel) {
   if (const auto* c3 = std::get_if<C3FitOptions>(&method)) {
-    return fit_curves(curves, *c3, progress, cancel);
+    CampaignFit out = fit_curves(curves, *c3, progress, cancel);
+    add_empirical(out, c3->empirical);
+    return out;
   }
-  return fit_c4_curves(curves, std::get<C4FitOptions>(method), progress, cancel);
+  const auto& c4 = std::get<C4FitOptions>(method);
+  CampaignFit out = fit_c4_curves(curves, c4, progress, cancel);
+  add_empirical(out, c4.empirical);
+  return out;
 }
 
 }  // namespace leafwright

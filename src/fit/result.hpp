@@ -7,6 +7,7 @@
 #include <vector>
 
 #include "base/note.hpp"
+#include "fit/hyperbola.hpp"
 #include "leaf/c3.hpp"
 #include "leaf/c4_kinetics.hpp"
 #include "leaf/kinetics.hpp"
@@ -134,6 +135,7 @@ struct CurveFit {
   std::optional<double> f_test_p;        ///< of TPU entering; empty where not tested
   std::vector<FittedRow> rows;           ///< in order of rising Ci
   ResidualChecks residuals;
+  std::optional<EmpiricalFit> empirical;       ///< where --empirical asked for one
   std::optional<double> residual_correlation;  ///< rho used for the widened intervals
   std::vector<BudgetLine> budget;
   Notes notes;

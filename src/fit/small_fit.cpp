@@ -11,6 +11,7 @@ namespace {
 
 constexpr double infinity = std::numeric_limits<double>::infinity();
 constexpr int most_iterations = 80;
+constexpr double farthest = 1e5;  // times the scale of a parameter, in a profile
 
 using Matrix = std::array<Parameters, most_parameters>;
 
@@ -54,7 +55,8 @@ class Minimiser {
         p_(start),
         r_(target.rows()),
         trial_r_(target.rows()),
-        J_(target.rows() * most_parameters) {
+        J_(target.rows() * most_parameters),
+        trial_J_(target.rows() * most_parameters) {
     for (std::size_t j = 0; j < most_parameters; ++j) {
       if (box_.free[j]) p_[j] = std::clamp(p_[j], box_.lower[j], box_.upper[j]);
     }
@@ -90,14 +92,14 @@ class Minimiser {
       double moved = 0;
       promised_ = 0;
       for (std::size_t j = 0; j < count_; ++j) promised_ += g_[j] * s[j];
-      if (damping_ < 1e-3 && promised_ <= 1e-12 * ssr_) return true;
+      if (damping_ < 1e-3 && promised_ <= 1e-10 * ssr_) return true;
       for (std::size_t j = 0; j < count_; ++j) {
         const std::size_t k = which_[j];
         q[k] = std::clamp(p_[k] - s[j], box_.lower[k], box_.upper[k]);
         moved = std::max(moved, std::abs(q[k] - p_[k]) / (std::abs(p_[k]) + 1e-12));
       }
       if (moved < 1e-11) return true;
-      const bool computed = target_.evaluate(q, trial_r_.data(), nullptr);
+      const bool computed = target_.evaluate(q, trial_r_.data(), trial_J_.data());
       const double ssr = computed ? sum_of(trial_r_) : infinity;
       if (ssr < ssr_) return accept(q, ssr);
       if (moved < 1e-7) return true;
@@ -110,9 +112,11 @@ class Minimiser {
     const bool done = ssr_ - ssr <= 1e-10 * ssr_;
     p_ = q;
     ssr_ = ssr;
+    r_.swap(trial_r_);
+    J_.swap(trial_J_);
     damping_ *= 0.1;
     if (damping_ < 1e-10) damping_ = 0;
-    return !target_.evaluate(p_, r_.data(), J_.data()) || done;
+    return done;
   }
 
   /// Normal equations over the parameters that may move.
@@ -143,7 +147,7 @@ class Minimiser {
   const SmoothTarget& target_;
   const ParameterBox& box_;
   Parameters p_, g_{};
-  std::vector<double> r_, trial_r_, J_;
+  std::vector<double> r_, trial_r_, J_, trial_J_;
   Matrix H_{};
   std::array<std::size_t, most_parameters> which_{};
   std::size_t count_ = 0;
@@ -191,8 +195,16 @@ class Walk {
     near_ = best_.p;
     const double at_zero = u_best_ > 0 ? excess(0) : -1;
     if (!(at_zero > 0)) return {};
+    // A plateau that grows together with Rday has no limit at infinity, only ever larger values.
+    double outer = 0, f_outer = at_zero;
+    if (spec_.capacity) {
+      outer = u_best_ / farthest;
+      near_ = best_.p;
+      f_outer = excess(outer);
+      if (!(f_outer > 0)) return {};
+    }
     near_ = best_.p;
-    return root(u_best_, -std::sqrt(std::max(0.0, threshold_ - best_.ssr)), 0, at_zero);
+    return root(u_best_, -std::sqrt(std::max(0.0, threshold_ - best_.ssr)), outer, f_outer);
   }
 
   std::optional<double> end_away() {
@@ -201,6 +213,8 @@ class Walk {
     double step = 0.1 * std::max(scale_, u_best_);
     for (int i = 0; i < 40; ++i) {
       const double outer = u_best_ + step;
+      // So far out that the rows say nothing any more: open (or, of a capacity, down to 0).
+      if (outer > farthest * std::max(scale_, u_best_)) return {};
       const double f = excess(outer);
       if (f == infinity) return {};  // beyond what the model allows
       if (f > 0) return root(inner, f_inner, outer, f);
@@ -280,6 +294,78 @@ void set_status(Estimate& e, bool capacity) {
                  : (high ? Status::upper_bound : Status::not_identified);
 }
 
+/// What the estimates of one solution share: its design, standard errors and widening.
+class Spread {
+ public:
+  Spread(const CurveModel& model, const SmallMinimum& best, const SmallIntervals& how)
+      : model_(model), how_(how), possible_(model.rows() > model.counted()) {
+    const Design design = small_design(model, best.p, which_);
+    const double df = static_cast<double>(model.rows()) - static_cast<double>(model.counted());
+    se_ = errors_of(design, possible_ ? best.ssr / df : 0);
+    if (how.correlation && possible_ && !which_.empty()) wide_ = widen(design, *how.correlation);
+  }
+
+  Estimate estimate(SmallMinimum& best, std::size_t k) const {
+    const ParameterSpec& spec = model_.specs()[k];
+    Estimate e;
+    e.symbol = spec.symbol;
+    e.unit = spec.unit;
+    const double value = value_of(spec, best.p[k]);
+    const bool limits = value < infinity;
+    if (limits) e.value = value;
+    if (spec.fixed) {
+      e.status = Status::fixed;
+      return e;
+    }
+    const auto column = column_of(k);
+    if (column && possible_ && se_[*column]) {
+      e.se = *se_[*column] * (spec.reciprocal ? value * value : 1);
+    }
+    if (!how_.profile || !possible_) {
+      e.status = limits && possible_ ? Status::estimated : Status::not_identified;
+      return e;
+    }
+    add_interval(e, best, k, limits);
+    return e;
+  }
+
+ private:
+  [[nodiscard]] std::optional<std::size_t> column_of(std::size_t k) const {
+    const auto found = std::find(which_.begin(), which_.end(), k);
+    if (found == which_.end()) return {};
+    return static_cast<std::size_t>(found - which_.begin());
+  }
+
+  void add_interval(Estimate& e, SmallMinimum& best, std::size_t k, bool limits) const {
+    // A capacity that limits no row is bounded on one side, at a one-sided level.
+    const double level = limits ? how_.level : 2 * how_.level - 1;
+    const SmallExtent plain =
+        small_profile(model_, best, k, profile_threshold(model_, best.ssr, level));
+    e.low = plain.low;
+    e.high = plain.high;
+    if (wide_) {
+      const auto column = column_of(k);
+      const double factor = column ? wide_->factor[*column] : wide_->largest();
+      const double asked = best.ssr * (1 + factor * f_quantile(level, 1, wide_->df));
+      const double least = profile_threshold(model_, best.ssr, 0.01);
+      const SmallExtent w = small_profile(model_, best, k, std::max(asked, least));
+      e.low_widened = w.low;
+      e.high_widened = w.high;
+    }
+    set_status(e, model_.specs()[k].capacity);
+    if (limits) return;
+    if (e.low == 0.0) e.low.reset();
+    if (e.low_widened == 0.0) e.low_widened.reset();
+  }
+
+  const CurveModel& model_;
+  const SmallIntervals& how_;
+  bool possible_;
+  std::vector<std::size_t> which_;
+  std::vector<std::optional<double>> se_;
+  std::optional<Widening> wide_;
+};
+
 }  // namespace
 
 SmallMinimum minimise(const SmoothTarget& target, const ParameterBox& box, Parameters start) {
@@ -333,59 +419,13 @@ Design small_design(const CurveModel& model, const Parameters& p, std::vector<st
 
 std::vector<Estimate> small_estimates(const CurveModel& model, SmallMinimum& best,
                                       const SmallIntervals& how) {
-  const std::vector<ParameterSpec>& specs = model.specs();
-  const bool possible = model.rows() > model.counted();
   std::vector<Estimate> out;
   for (int pass = 0; pass < 3; ++pass) {
-    out.clear();
     const double ssr = best.ssr;
-    std::vector<std::size_t> which;
-    const Design design = small_design(model, best.p, which);
-    const double df = static_cast<double>(model.rows()) - static_cast<double>(model.counted());
-    const auto se = errors_of(design, possible ? ssr / df : 0);
-    std::optional<Widening> wide;
-    if (how.correlation && possible && !which.empty()) wide = widen(design, *how.correlation);
-    for (std::size_t k = 0; k < specs.size(); ++k) {
-      const ParameterSpec& spec = specs[k];
-      Estimate e;
-      e.symbol = spec.symbol;
-      e.unit = spec.unit;
-      const double value = value_of(spec, best.p[k]);
-      const bool limits = value < infinity;
-      if (limits) e.value = value;
-      if (spec.fixed) {
-        e.status = Status::fixed;
-        out.push_back(std::move(e));
-        continue;
-      }
-      const auto column = std::find(which.begin(), which.end(), k);
-      const auto index = static_cast<std::size_t>(column - which.begin());
-      if (column != which.end() && possible && se[index]) {
-        e.se = *se[index] * (spec.reciprocal ? value * value : 1);
-      }
-      if (!how.profile || !possible) {
-        e.status = limits && possible ? Status::estimated : Status::not_identified;
-        out.push_back(std::move(e));
-        continue;
-      }
-      // A capacity that limits no row is bounded on one side, at a one-sided level.
-      const double level = limits ? how.level : 2 * how.level - 1;
-      const SmallExtent plain =
-          small_profile(model, best, k, profile_threshold(model, best.ssr, level));
-      e.low = plain.low;
-      e.high = plain.high;
-      if (wide) {
-        const double factor = column != which.end() ? wide->factor[index] : wide->largest();
-        const double t = best.ssr * (1 + factor * f_quantile(level, 1, wide->df));
-        const SmallExtent w =
-            small_profile(model, best, k, std::max(t, profile_threshold(model, best.ssr, 0.01)));
-        e.low_widened = w.low;
-        e.high_widened = w.high;
-      }
-      set_status(e, spec.capacity);
-      if (!limits && e.low == 0.0) e.low.reset();
-      if (!limits && e.low_widened == 0.0) e.low_widened.reset();
-      out.push_back(std::move(e));
+    out.clear();
+    const Spread spread(model, best, how);
+    for (std::size_t k = 0; k < model.specs().size(); ++k) {
+      out.push_back(spread.estimate(best, k));
     }
     // A profile that met a lower sum of squares began from a local minimum: once more from there.
     if (best.ssr >= ssr * (1 - 1e-9)) break;

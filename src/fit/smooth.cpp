@@ -186,9 +186,12 @@ class SmoothModel final : public CurveModel, private SmoothTarget {
                        0.5 * (first[c3_t] + 1 / largest_), 1.5 * first[c3_r]});
   }
   void add_start(const C3Leaf& leaf) const {
-    // Capacities a little above the sharp ones, which the blend pulls down.
-    const Parameters start{1.02 * leaf.Vcmax, leaf.J < infinity ? 0.98 / leaf.J : 0,
-                           leaf.TPU < infinity && leaf.TPU > 0 ? 0.98 / leaf.TPU : 0, leaf.Rday};
+    // The blend pulls the curve down, so its capacities lie above the sharp ones, the more so the
+    // smaller theta; near theta = 1 the exact solution itself is the place to begin.
+    const double more = std::min(0.02, 1 - theta_);
+    const Parameters start{(1 + more) * leaf.Vcmax, leaf.J < infinity ? (1 - more) / leaf.J : 0,
+                           leaf.TPU < infinity && leaf.TPU > 0 ? (1 - more) / leaf.TPU : 0,
+                           leaf.Rday};
     starts_.push_back(start);
   }
 

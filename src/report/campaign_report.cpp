@@ -7,6 +7,8 @@
 #include "base/number.hpp"
 #include "figure/aci_panel.hpp"
 #include "figure/contact_sheet.hpp"
+#include "fit/fitted.hpp"
+#include "report/curve_text.hpp"
 #include "report/fit_text.hpp"
 #include "report/html.hpp"
 #include "report/methods_text.hpp"
@@ -36,15 +38,11 @@ std::string note_items(const Notes& notes) {
   return out + "</ul>\n";
 }
 
-int decimals(const Estimate& e) {
-  return e.symbol == "TPU" || e.symbol == "Rday" ? 2 : 1;
-}
-
 std::string interval_cell(const Estimate& e, bool widened) {
   if (e.status != Status::estimated) return "";
   const auto& low = widened ? e.low_widened : e.low;
   const auto& high = widened ? e.high_widened : e.high;
-  return low || high ? interval_words(low, high, decimals(e)) : "";
+  return low || high ? interval_words(low, high, estimate_decimals(e)) : "";
 }
 
 std::string at25_cell(const CurveFit& fit, std::string_view symbol) {
@@ -157,19 +155,30 @@ class Page {
                 (kind.empty() ? "" : ", " + kind + " intervals") +
                 (widened ? ", widened for correlated residuals" : "") +
                 "; '> 7.9': the data say only that it is above 7.9";
-    t.heads = {"curve", "rows",     "Tleaf", "Vcmax",    "interval", "J",   "interval",
-               "TPU",   "interval", "Rday",  "interval", "Vcmax25",  "J25", "RMSE"};
-    t.numeric = {false, true,  true, true,  false, true, false,
-                 true,  false, true, false, true,  true, true};
+    t.heads = {"curve", "rows", "Tleaf"};
+    t.numeric = {false, true, true};
+    std::vector<std::string> moved;  // the two capacities that stand first, at 25 degC
+    for (const Estimate* e :
+         fits.empty() ? std::vector<const Estimate*>{} : estimates_of(fits[0])) {
+      const bool flux = e->unit == "umol m-2 s-1";
+      t.heads.insert(t.heads.end(), {flux ? e->symbol : e->symbol + ", " + e->unit, "interval"});
+      t.numeric.insert(t.numeric.end(), {true, false});
+      if (moved.size() < 2) moved.push_back(e->symbol + "25");
+    }
+    for (const std::string& symbol : moved) {
+      t.heads.push_back(symbol);
+      t.numeric.push_back(true);
+    }
+    t.heads.emplace_back("RMSE");
+    t.numeric.push_back(true);
     for (const CurveFit& f : fits) {
       std::vector<std::string> row{f.curve_id, std::to_string(f.points),
                                    fmt::format("{:.1f}", f.Tleaf)};
-      for (const Estimate* e : {&f.Vcmax, &f.J, &f.TPU, &f.Rday}) {
-        row.push_back(estimate_text(*e, decimals(*e)));
+      for (const Estimate* e : estimates_of(f)) {
+        row.push_back(estimate_text(*e, estimate_decimals(*e)));
         row.push_back(interval_cell(*e, widened));
       }
-      row.push_back(at25_cell(f, "Vcmax25"));
-      row.push_back(at25_cell(f, "J25"));
+      for (const std::string& symbol : moved) row.push_back(at25_cell(f, symbol));
       row.push_back(fmt::format("{:.2f}", f.rmse));
       t.rows.push_back(std::move(row));
     }
@@ -190,10 +199,19 @@ class Page {
                 {"cause", "step", "Vcmax %", "J %", "TPU %", "Rday"},
                 {false, false, true, true, true, true},
                 {}};
+    if (fit.c4) {
+      t.heads = {"cause", "step", "Vpmax %", "plateau %", "Rday"};
+      t.numeric = {false, false, true, true, true};
+    }
     const auto cell = [](const std::optional<double>& v, int places) {
       return v ? fmt::format("{:+.{}f}", *v, places) : std::string();
     };
     for (const BudgetLine& line : fit.budget) {
+      if (fit.c4) {
+        t.rows.push_back(
+            {line.cause, line.step, cell(line.Vpmax, 1), cell(line.top, 1), cell(line.Rday, 2)});
+        continue;
+      }
       t.rows.push_back({line.cause, line.step, cell(line.Vcmax, 1), cell(line.J, 1),
                         cell(line.TPU, 1), cell(line.Rday, 2)});
     }

@@ -7,6 +7,7 @@
 
 #include "base/number.hpp"
 #include "base/text.hpp"
+#include "fit/fitted.hpp"
 #include "report/fit_text.hpp"
 #include "report/text_table.hpp"
 
@@ -28,16 +29,23 @@ const char* state_label(Limitation state) {
   return "";
 }
 
-/// TPU and Rday are an order of magnitude smaller than Vcmax and J.
-int decimals(const Estimate& e) {
-  return e.symbol == "TPU" || e.symbol == "Rday" ? 2 : 1;
+const char* state_label(const std::string& name) {
+  if (name == "rubisco") return state_label(Limitation::rubisco);
+  if (name == "rubp") return state_label(Limitation::rubp);
+  if (name == "tpu") return state_label(Limitation::tpu);
+  return name == "pep" ? "PEP carboxylation" : "the plateau";
+}
+
+/// "gm (mol m-2 s-1)": the table's head names the unit of most.
+std::string symbol_text(const Estimate& e) {
+  return e.unit == "umol m-2 s-1" ? e.symbol : e.symbol + " (" + e.unit + ")";
 }
 
 /// "lower bound; best fit at 39.4": a value beside a bound is no estimate.
 std::string status_remark(const Estimate& e) {
   std::string out = status_name(e.status);
   if (e.status != Status::fixed && e.value) {
-    out += "; best fit at " + fixed_text(*e.value, decimals(e));
+    out += "; best fit at " + fixed_text(*e.value, estimate_decimals(e));
   }
   return out;
 }
@@ -51,13 +59,14 @@ std::string estimates_table(const CurveFit& fit) {
   table.column("for correlated residuals", Align::left);
   table.column("at 25 degC", Align::right);
   table.column("", Align::left);
-  for (const Estimate* e : {&fit.Vcmax, &fit.J, &fit.TPU, &fit.Rday}) {
+  for (const Estimate* e : estimates_of(fit)) {
     const bool told = e->status == Status::estimated;
-    table.row({e->symbol, estimate_text(*e, decimals(*e)),
-               told && e->se ? fixed_text(*e->se, decimals(*e)) : "",
-               told && (e->low || e->high) ? interval_words(e->low, e->high, decimals(*e)) : "",
+    const int digits = estimate_decimals(*e);
+    table.row({symbol_text(*e), estimate_text(*e, digits),
+               told && e->se ? fixed_text(*e->se, digits) : "",
+               told && (e->low || e->high) ? interval_words(e->low, e->high, digits) : "",
                told && fit.residual_correlation
-                   ? interval_words(e->low_widened, e->high_widened, decimals(*e))
+                   ? interval_words(e->low_widened, e->high_widened, digits)
                    : "",
                at25_text(fit, e->symbol + "25"), told ? "" : status_remark(*e)});
   }
@@ -66,7 +75,7 @@ std::string estimates_table(const CurveFit& fit) {
 
 std::string transitions_text(const CurveFit& fit) {
   std::string out;
-  for (const Transition& t : fit.transitions) {
+  for (const NamedTransition& t : transitions_of(fit)) {
     out += fmt::format("; {} to {} at Ci {:.0f}", state_label(t.from), state_label(t.to), t.Ci);
   }
   return out;
@@ -97,6 +106,18 @@ std::string residuals_text(const CurveFit& fit) {
   return out;
 }
 
+/// "hyperbola: initial_slope 0.081 (0.074-0.090), Asat 28.1 (...), ..."
+std::string empirical_text(const EmpiricalFit& fit) {
+  std::string out = std::string("empirical ") + empirical_form_name(fit.form) + ":";
+  for (const ResponseEstimate& e : fit.estimates) {
+    const int digits = e.unit == "mol m-2 s-1" || e.unit.empty() ? 3 : 1;
+    out += (out.back() == ':' ? " " : ", ") + e.symbol + " ";
+    out += e.value ? fixed_text(*e.value, digits) : e.status;
+    if (e.value && (e.low || e.high)) out += " (" + interval_words(e.low, e.high, digits) + ")";
+  }
+  return out;
+}
+
 std::string signed_text(const std::optional<double>& value, int decimals) {
   if (!value) return "";
   const std::string text = fixed_text(*value, decimals);
@@ -108,6 +129,16 @@ std::string budget_table(const CurveFit& fit) {
   TextTable table;
   table.column("what else moves them", Align::left);
   table.column("by", Align::left);
+  if (fit.c4) {
+    table.column("Vpmax %", Align::right);
+    table.column(fit.more.size() > 1 ? fit.more[1].symbol + " %" : "plateau %", Align::right);
+    table.column("Rday", Align::right);
+    for (const BudgetLine& line : fit.budget) {
+      table.row({line.cause, line.step, signed_text(line.Vpmax, 1), signed_text(line.top, 1),
+                 signed_text(line.Rday, 2)});
+    }
+    return table.text(2);
+  }
   table.column("Vcmax %", Align::right);
   table.column("J %", Align::right);
   table.column("TPU %", Align::right);
@@ -120,6 +151,11 @@ std::string budget_table(const CurveFit& fit) {
 }
 
 }  // namespace
+
+int estimate_decimals(const Estimate& e) {
+  if (e.unit == "mol m-2 s-1") return 3;
+  return e.symbol == "TPU" || e.symbol == "Rday" ? 2 : 1;
+}
 
 std::string fixed_text(double value, int decimals) {
   if (!std::isfinite(value)) return "";
@@ -135,10 +171,19 @@ std::string method_text(const FitDocument& document) {
   const auto setting = [&](const char* name) { return setting_text(document, name); };
   const std::string limitations = setting("limitations");
   const std::string rday = setting("rday");
+  const std::vector<CurveFit>& fits = document.campaign->fits;
+  if (!fits.empty() && fits.front().c4) {
+    std::string out =
+        "C4, kinetics " + setting("kinetics") + " (" + setting("basis") + "), plateau ";
+    out += setting("plateau") + (rday == "free" ? ", Rday fitted" : ", Rday " + rday);
+    out += ", Cm taken as Ci, gbs " + setting("gbs") + " mol m-2 s-1 bar-1, at 25 degC by ";
+    return wrapped(out + setting("at25"), 0);
+  }
   std::string out = "C3, kinetics " + setting("kinetics") + " (" + setting("basis") + "), ";
   out += limitations == "auto" ? "TPU where an F test asks for it" : "limitations " + limitations;
   out += rday == "free" ? ", Rday fitted" : ", Rday " + rday;
   out += ", gm " + setting("gm") + ", electrons " + setting("electrons");
+  if (!fits.empty() && fits.front().theta) out += ", smooth minimum theta " + setting("smooth");
   out += ", at 25 degC by " + setting("at25");
   return wrapped(out, 0);
 }
@@ -154,9 +199,10 @@ std::string interval_kind(const FitDocument& document) {
 
 std::string states_text(const CurveFit& fit) {
   std::string out;
-  for (const Limitation state : {Limitation::rubisco, Limitation::rubp, Limitation::tpu}) {
-    const auto rows = std::count_if(fit.rows.begin(), fit.rows.end(),
-                                    [&](const FittedRow& row) { return row.state == state; });
+  for (const char* state : {"rubisco", "rubp", "tpu", "pep", "plateau"}) {
+    const auto rows = std::count_if(fit.rows.begin(), fit.rows.end(), [&](const FittedRow& row) {
+      return std::string_view(row_state_name(row)) == state;
+    });
     if (rows > 0) {
       out += fmt::format("{}{} {}", out.empty() ? "" : ", ", state_label(state), rows);
     }
@@ -165,11 +211,13 @@ std::string states_text(const CurveFit& fit) {
 }
 
 std::string at25_text(const CurveFit& fit, std::string_view symbol) {
-  const auto from = [&](const Estimate& e) { return e.symbol + "25" == symbol ? &e : nullptr; };
-  for (const Estimate* e : {from(fit.Vcmax), from(fit.J), from(fit.TPU), from(fit.Rday)}) {
-    if (e == nullptr || (e->status != Status::estimated && e->status != Status::fixed)) continue;
+  for (const Estimate* e : estimates_of(fit)) {
+    if (e->symbol + "25" != symbol) continue;
+    if (e->status != Status::estimated && e->status != Status::fixed) continue;
     for (const At25& moved : fit.at25) {
-      if (moved.symbol == symbol && moved.value) return fixed_text(*moved.value, decimals(*e));
+      if (moved.symbol == symbol && moved.value) {
+        return fixed_text(*moved.value, estimate_decimals(*e));
+      }
     }
   }
   return "";
@@ -186,6 +234,7 @@ std::string curve_text(const Curve& curve, const CurveFit& fit) {
   out += "\n";
   out += wrapped("rows limited by " + states_text(fit) + transitions_text(fit), 2, 2);
   out += wrapped(residuals_text(fit), 2, 2);
+  if (fit.empirical) out += wrapped(empirical_text(*fit.empirical), 2, 2);
   out += wrapped((fit.certified ? "certified: " : "") + fit.certificate, 2, 2);
   if (fit.runner_up) out += wrapped(alternative_text(*fit.runner_up, fit), 2, 2);
   if (fit.other_set) {

@@ -8,6 +8,10 @@
 
 namespace leafwright {
 
+/// Decimals that suit an estimate: TPU and Rday are an order of magnitude smaller than Vcmax and J,
+/// conductances and slopes smaller still.
+int estimate_decimals(const Estimate& estimate);
+
 /// `decimals` behind the point; very large values with four digits and an exponent.
 std::string fixed_text(double value, int decimals);
 

@@ -1,8 +1,12 @@
 #include "report/fit_csv.hpp"
 
+#include <algorithm>
+#include <array>
 #include <stdexcept>
 
 #include "base/number.hpp"
+#include "base/text.hpp"
+#include "fit/fitted.hpp"
 #include "table/csv.hpp"
 
 namespace leafwright {
@@ -11,14 +15,16 @@ namespace {
 constexpr const char* flux = "umol m-2 s-1";
 constexpr const char* mole_fraction = "umol mol-1";
 
+constexpr std::array<const char*, 4> everywhere{"Vcmax", "J", "TPU", "Rday"};
+
 void add_estimate_columns(std::vector<CsvColumn>& columns, const std::string& symbol,
-                          const std::string& meaning) {
-  columns.push_back({symbol, flux, meaning + ", at Tleaf"});
-  columns.push_back({symbol + "_se", flux, "standard error of " + symbol});
-  columns.push_back({symbol + "_low", flux, "lower end of the interval; empty = open"});
-  columns.push_back({symbol + "_high", flux, "upper end of the interval; empty = open"});
-  columns.push_back({symbol + "_low_widened", flux, "lower end, for correlated residuals"});
-  columns.push_back({symbol + "_high_widened", flux, "upper end, for correlated residuals"});
+                          const std::string& meaning, const std::string& unit = flux) {
+  columns.push_back({symbol, unit, meaning + ", at Tleaf"});
+  columns.push_back({symbol + "_se", unit, "standard error of " + symbol});
+  columns.push_back({symbol + "_low", unit, "lower end of the interval; empty = open"});
+  columns.push_back({symbol + "_high", unit, "upper end of the interval; empty = open"});
+  columns.push_back({symbol + "_low_widened", unit, "lower end, for correlated residuals"});
+  columns.push_back({symbol + "_high_widened", unit, "upper end, for correlated residuals"});
   columns.push_back(
       {symbol + "_status", "", "estimated, fixed, lower bound, upper bound or not identified"});
 }
@@ -26,7 +32,7 @@ void add_estimate_columns(std::vector<CsvColumn>& columns, const std::string& sy
 std::vector<CsvColumn> make_columns() {
   std::vector<CsvColumn> c = {{"curve_id", "", "the curve"},
                               {"file", "", "the file it was read from"},
-                              {"pathway", "", "C3"},
+                              {"pathway", "", "C3 or C4"},
                               {"points", "", "rows used"},
                               {"Tleaf", "degC", "mean leaf temperature of the rows used"},
                               {"Patm", "kPa", "mean air pressure of the rows used"},
@@ -106,23 +112,69 @@ std::string names_of(const std::vector<Limitation>& limitations) {
   return out;
 }
 
-void add_estimate(Row& row, const Estimate& e) {
+void add_estimate(Row& row, const Estimate* estimate) {
+  if (estimate == nullptr) {
+    row.skip(7);
+    return;
+  }
+  const Estimate& e = *estimate;
   row.number(e.value).number(e.se).number(e.low).number(e.high);
   row.number(e.low_widened).number(e.high_widened).text(status_name(e.status));
 }
 
-void add_at25(Row& row, const CurveFit& fit) {
-  for (const char* symbol : {"Vcmax25", "J25", "TPU25", "Rday25"}) {
-    const At25* moved = nullptr;
-    for (const At25& candidate : fit.at25) {
-      if (candidate.symbol == symbol) moved = &candidate;
+/// What the fits of a document have beyond the columns of every table.
+struct Extras {
+  std::vector<const Estimate*> estimates;  ///< one of each symbol, for its unit
+  std::vector<std::string> at25;
+  bool c4 = false, theta = false;
+};
+
+Extras extras_of(const FitDocument& document) {
+  Extras out;
+  const auto common = [](const std::string& symbol) {
+    return std::any_of(everywhere.begin(), everywhere.end(), [&](const char* name) {
+      return symbol == name || symbol == std::string(name) + "25";
+    });
+  };
+  for (const CurveFit& fit : document.campaign->fits) {
+    out.c4 = out.c4 || fit.c4;
+    out.theta = out.theta || fit.theta;
+    for (const Estimate* e : estimates_of(fit)) {
+      const bool known = std::any_of(out.estimates.begin(), out.estimates.end(),
+                                     [&](const Estimate* o) { return o->symbol == e->symbol; });
+      if (!e->symbol.empty() && !common(e->symbol) && !known) out.estimates.push_back(e);
     }
-    if (moved != nullptr) {
-      row.number(moved->value).number(moved->low).number(moved->high);
-    } else {
-      row.skip(3);
+    for (const At25& a : fit.at25) {
+      const bool known = std::find(out.at25.begin(), out.at25.end(), a.symbol) != out.at25.end();
+      if (!common(a.symbol) && !known) out.at25.push_back(a.symbol);
     }
   }
+  return out;
+}
+
+std::string meaning_of(const std::string& symbol) {
+  if (symbol == "Vcmax_gm") return "maximum rate of carboxylation under this gm";
+  if (symbol == "J_gm") return "rate of electron transport under this gm";
+  if (symbol == "gm") return "mesophyll conductance";
+  if (symbol == "Vpmax") return "maximum rate of PEP carboxylation";
+  if (symbol == "Vpr") return "rate of PEP regeneration";
+  if (symbol == "plateau") return "gross rate of the plateau, whatever sets it";
+  if (symbol == "initial_slope") return "slope of A against Ci at low Ci";
+  return symbol;
+}
+
+void add_moved(Row& row, const CurveFit& fit, const std::string& symbol) {
+  const auto moved = std::find_if(fit.at25.begin(), fit.at25.end(),
+                                  [&](const At25& a) { return a.symbol == symbol; });
+  if (moved == fit.at25.end()) {
+    row.skip(3);
+    return;
+  }
+  row.number(moved->value).number(moved->low).number(moved->high);
+}
+
+void add_at25(Row& row, const CurveFit& fit) {
+  for (const char* symbol : {"Vcmax25", "J25", "TPU25", "Rday25"}) add_moved(row, fit, symbol);
   row.text(fit.response_set);
 }
 
@@ -147,29 +199,37 @@ std::string note_keys(const Curve& curve, const CurveFit* fit) {
   return out;
 }
 
-void add_fit(Row& row, const CurveFit& fit, const Curve& curve) {
+void add_fit(Row& row, const CurveFit& fit, const Curve& curve, const Extras& extras) {
   const Kinetics& k = fit.kinetics;
   row.text(fit.curve_id).text(curve_file(curve)).text(fit.pathway).count(fit.points);
   row.number(fit.Tleaf).number(fit.Patm).text(fit.kinetics_set).text(basis_name(fit.basis));
   row.number(k.Kc).number(k.Ko).number(k.O).number(k.gamma_star).number(k.Km);
   row.text(names_of(fit.permitted));
-  for (const Estimate* e : {&fit.Vcmax, &fit.J, &fit.TPU, &fit.Rday}) add_estimate(row, *e);
+  for (const char* symbol : everywhere) add_estimate(row, find_estimate(fit, symbol));
   add_at25(row, fit);
   row.text(fit.interval_kind)
       .number(fit.ssr)
       .number(fit.rmse)
       .count(fit.df)
-      .text(names_of(fit.limited_by));
+      .text(join(limiting_states(fit), " "));
   add_transition(row, fit, Limitation::rubisco, Limitation::rubp);
   add_transition(row, fit, Limitation::rubp, Limitation::tpu);
   add_transition(row, fit, Limitation::rubisco, Limitation::tpu);
   row.text(fit.certified ? "true" : "false").number(fit.f_test_p).number(fit.residuals.lag1);
   row.text("").text(note_keys(curve, &fit));
+  for (const Estimate* e : extras.estimates) add_estimate(row, find_estimate(fit, e->symbol));
+  for (const std::string& symbol : extras.at25) add_moved(row, fit, symbol);
+  if (extras.theta) row.number(fit.theta);
+  if (!extras.c4) return;
+  row.text(fit.c4 ? c4_plateau_name(fit.c4->plateau) : "");
+  row.number(fit.c4 ? std::optional(fit.c4->kinetics.Kp / fit.c4->bar) : std::nullopt);
+  row.number(fit.c4 ? fit.c4->transition : std::nullopt);
 }
 
 void add_failed(Row& row, const std::string& curve_id, const std::string& file,
-                const std::string& why, const std::string& notes) {
-  row.text(curve_id).text(file).skip(fit_csv_columns().size() - 4).text(why).text(notes);
+                const std::string& why, const std::string& notes, std::size_t columns) {
+  const std::size_t common = fit_csv_columns().size();
+  row.text(curve_id).text(file).skip(common - 4).text(why).text(notes).skip(columns - common);
 }
 
 }  // namespace
@@ -179,10 +239,31 @@ const std::vector<CsvColumn>& fit_csv_columns() {
   return columns;
 }
 
+std::vector<CsvColumn> fit_csv_columns(const FitDocument& document) {
+  std::vector<CsvColumn> c = fit_csv_columns();
+  const Extras extras = extras_of(document);
+  for (const Estimate* e : extras.estimates) {
+    add_estimate_columns(c, e->symbol, meaning_of(e->symbol), e->unit);
+  }
+  for (const std::string& symbol : extras.at25) {
+    c.push_back({symbol, flux, "moved to 25 degC with the named response"});
+    c.push_back({symbol + "_low", flux, "lower end"});
+    c.push_back({symbol + "_high", flux, "upper end"});
+  }
+  if (extras.theta) c.push_back({"theta", "", "curvature of the smooth minimum"});
+  if (extras.c4) {
+    c.push_back({"plateau_cause", "", "what the user named as setting the plateau"});
+    c.push_back({"Kp", mole_fraction, "of PEP carboxylase, at Tleaf and Patm"});
+    c.push_back({"pep_to_plateau", mole_fraction, "Ci at which the plateau begins"});
+  }
+  return c;
+}
+
 std::string fit_csv(const FitDocument& document) {
   std::string out;
+  const Extras extras = extras_of(document);
   Row head(out);
-  for (const CsvColumn& column : fit_csv_columns()) head.text(column.name);
+  for (const CsvColumn& column : fit_csv_columns(document)) head.text(column.name);
   head.end();
   const auto end = [&](Row& row) {
     if (row.cells() != head.cells()) throw std::logic_error("a row unlike the head of the table");
@@ -192,16 +273,16 @@ std::string fit_csv(const FitDocument& document) {
     if (outcome.fit == nullptr && outcome.failed == nullptr) continue;
     Row row(out);
     if (outcome.fit != nullptr) {
-      add_fit(row, *outcome.fit, *outcome.curve);
+      add_fit(row, *outcome.fit, *outcome.curve, extras);
     } else {
       add_failed(row, outcome.failed->curve_id, curve_file(*outcome.curve), outcome.failed->why,
-                 note_keys(*outcome.curve, nullptr));
+                 note_keys(*outcome.curve, nullptr), head.cells());
     }
     end(row);
   }
   for (const UnreadCurveOf& unread : document.unread_curves) {
     Row row(out);
-    add_failed(row, unread.curve_id, unread.file, unread.why, "");
+    add_failed(row, unread.curve_id, unread.file, unread.why, "", head.cells());
     end(row);
   }
   return out;

@@ -16,8 +16,11 @@ struct CsvColumn {
   std::string meaning;
 };
 
-/// The columns, in order. They do not depend on the data.
+/// The columns that every table has, in order.
 const std::vector<CsvColumn>& fit_csv_columns();
+/// Those and, behind them, what the fits of this document have beyond Vcmax, J, TPU and Rday: gm
+/// and its names, or the parameters of C4 curves.
+std::vector<CsvColumn> fit_csv_columns(const FitDocument& document);
 
 /// All curves in the order of the input. One that failed has its id, file and reason, and empty
 /// cells otherwise; one that was not reached is left out.

@@ -1,6 +1,7 @@
 #include "report/fit_json.hpp"
 
 #include "base/note.hpp"
+#include "fit/fitted.hpp"
 #include "report/fit_csv.hpp"
 #include "report/json_writer.hpp"
 #include "report/settings_report.hpp"
@@ -38,7 +39,17 @@ void write_kinetics(JsonWriter& json, const CurveFit& fit) {
   json.key("kinetics").open_object(on_a_line).field("set", fit.kinetics_set);
   json.field("Kc", k.Kc).field("Ko", k.Ko).field("O", k.O).field("GammaStar", k.gamma_star);
   json.field("Km", k.Km).field("basis", basis_name(fit.basis));
+  if (fit.c4) {
+    const C4Kinetics& c4 = fit.c4->kinetics;
+    json.field("Kp", c4.Kp / fit.c4->bar).field("gbs", c4.gbs).field("sheath_oxygen", c4.alpha);
+    json.field("c4_electrons", c4.x).field("z", c4.z).field("rm_share", c4.rm_share);
+  }
   json.field("per_row", fit.kinetics_per_row).close();
+  if (fit.c4) {
+    json.field("plateau", c4_plateau_name(fit.c4->plateau));
+    return;
+  }
+  json.field("gm", fit.gm).field("theta", fit.theta);
   json.key("electrons").open_object(on_a_line);
   json.field("carboxylation", fit.electrons.carboxylation);
   json.field("oxygenation", fit.electrons.oxygenation).close();
@@ -74,6 +85,26 @@ void write_at25(JsonWriter& json, const CurveFit& fit) {
   }
 }
 
+void write_empirical(JsonWriter& json, const CurveFit& fit) {
+  json.key("empirical");
+  if (!fit.empirical) {
+    json.null();
+    return;
+  }
+  const EmpiricalFit& e = *fit.empirical;
+  json.open_object().field("form", empirical_form_name(e.form)).field("equation", e.equation);
+  json.key("parameters").open_array(on_a_line);
+  for (const double p : e.parameters) json.value(p);
+  json.close().field("ssr", e.ssr).key("df").value(static_cast<std::size_t>(e.df));
+  json.key("estimates").open_object();
+  for (const ResponseEstimate& r : e.estimates) {
+    json.key(r.symbol).open_object(on_a_line).field("value", r.value).field("unit", r.unit);
+    json.field("se", r.se).field("low", r.low).field("high", r.high);
+    json.field("status", r.status).close();
+  }
+  json.close().close();
+}
+
 void write_residuals(JsonWriter& json, const CurveFit& fit) {
   const ResidualChecks& r = fit.residuals;
   json.key("residuals").open_object(on_a_line).field("lag1", r.lag1);
@@ -85,8 +116,13 @@ void write_budget(JsonWriter& json, const CurveFit& fit) {
   json.key("budget").open_array();
   for (const BudgetLine& line : fit.budget) {
     json.open_object(on_a_line).field("cause", line.cause).field("step", line.step);
-    json.field("Vcmax_percent", line.Vcmax).field("J_percent", line.J);
-    json.field("TPU_percent", line.TPU).field("Rday", line.Rday).close();
+    if (fit.c4) {
+      json.field("Vpmax_percent", line.Vpmax).field("plateau_percent", line.top);
+    } else {
+      json.field("Vcmax_percent", line.Vcmax).field("J_percent", line.J);
+      json.field("TPU_percent", line.TPU);
+    }
+    json.field("Rday", line.Rday).close();
   }
   json.close();
 }
@@ -108,7 +144,7 @@ void write_rows(JsonWriter& json, const CurveFit& fit, const Curve& curve) {
     json.open_object(on_a_line).field("row", row.row);
     write_line(json, read.place.line);
     json.field("Ci", row.Ci).field("A", row.A).field("A_model", row.A_model);
-    json.field("residual", row.residual).field("state", limitation_name(row.state));
+    json.field("residual", row.residual).field("state", row_state_name(row));
     json.field("Tleaf", read.Tleaf).field("Patm", read.Patm).close();
   }
   json.close().key("unused").open_array();
@@ -124,9 +160,7 @@ void write_rows(JsonWriter& json, const CurveFit& fit, const Curve& curve) {
 
 void write_transitions(JsonWriter& json, const CurveFit& fit) {
   json.key("transitions").open_object(on_a_line);
-  for (const Transition& t : fit.transitions) {
-    json.field(std::string(limitation_name(t.from)) + "|" + limitation_name(t.to), t.Ci);
-  }
+  for (const NamedTransition& t : transitions_of(fit)) json.field(t.from + "|" + t.to, t.Ci);
   json.close();
 }
 
@@ -136,10 +170,12 @@ void write_curve(JsonWriter& json, const CurveFit& fit, const Curve& curve) {
   for (const std::size_t row : fit.used) json.value(row);
   json.close().field("Tleaf", fit.Tleaf).field("Patm", fit.Patm);
   write_kinetics(json, fit);
-  json.key("permitted");
-  write_limitations(json, fit.permitted);
+  if (!fit.c4) {
+    json.key("permitted");
+    write_limitations(json, fit.permitted);
+  }
   json.key("estimates").open_object();
-  for (const Estimate* e : {&fit.Vcmax, &fit.J, &fit.TPU, &fit.Rday}) write_estimate(json, *e);
+  for (const Estimate* e : estimates_of(fit)) write_estimate(json, *e);
   json.close().key("interval_kind");
   if (fit.interval_kind.empty()) {
     json.null();
@@ -148,13 +184,16 @@ void write_curve(JsonWriter& json, const CurveFit& fit, const Curve& curve) {
   }
   write_at25(json, fit);
   json.field("ssr", fit.ssr).field("rmse", fit.rmse).field("df", fit.df).key("limited_by");
-  write_limitations(json, fit.limited_by);
+  json.open_array(on_a_line);
+  for (const std::string& state : limiting_states(fit)) json.value(state);
+  json.close();
   write_transitions(json, fit);
   json.field("certified", fit.certified).field("certificate", fit.certificate);
   write_alternative(json, "runner_up", fit.runner_up);
   write_alternative(json, "other_set", fit.other_set);
   json.field("f_test_p", fit.f_test_p);
   write_residuals(json, fit);
+  write_empirical(json, fit);
   write_budget(json, fit);
   write_rows(json, fit, curve);
   json.key("notes");
@@ -221,7 +260,7 @@ std::string fit_meta_json(const FitDocument& document) {
   json.open_object();
   write_head(json, document);
   json.key("columns").open_array();
-  for (const CsvColumn& column : fit_csv_columns()) {
+  for (const CsvColumn& column : fit_csv_columns(document)) {
     json.open_object(on_a_line).field("name", column.name).field("unit", column.unit);
     json.field("meaning", column.meaning).close();
   }

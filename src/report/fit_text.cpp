@@ -6,6 +6,7 @@
 #include <cmath>
 
 #include "base/text.hpp"
+#include "fit/fitted.hpp"
 #include "report/curve_text.hpp"
 #include "report/note_text.hpp"
 #include "report/text_table.hpp"
@@ -22,8 +23,13 @@ std::pair<std::optional<double>, std::optional<double>> honest_ends(const Estima
   return {e.low, e.high};
 }
 
-void add_estimate(std::vector<std::string>& cells, const Estimate& e, const CurveFit& fit,
-                  int decimals) {
+void add_estimate(std::vector<std::string>& cells, const Estimate* estimate, const CurveFit& fit) {
+  if (estimate == nullptr) {
+    cells.insert(cells.end(), 2, "");
+    return;
+  }
+  const Estimate& e = *estimate;
+  const int decimals = estimate_decimals(e);
   cells.push_back(estimate_text(e, decimals));
   const auto [low, high] = honest_ends(e, fit);
   cells.push_back(e.status == Status::estimated && (e.low || e.high)
@@ -37,6 +43,11 @@ std::string state_counts(const CurveFit& fit) {
     return std::count_if(fit.rows.begin(), fit.rows.end(),
                          [&](const FittedRow& row) { return row.state == state; });
   };
+  if (fit.c4) {
+    const auto initial = std::count_if(fit.rows.begin(), fit.rows.end(),
+                                       [](const FittedRow& row) { return row.c4 == C4State::pep; });
+    return fmt::format("{}/{}", initial, static_cast<std::ptrdiff_t>(fit.rows.size()) - initial);
+  }
   return fmt::format("{}/{}/{}", rows(Limitation::rubisco), rows(Limitation::rubp),
                      rows(Limitation::tpu));
 }
@@ -46,17 +57,30 @@ const Notes& notes_of(const CurveOutcome& outcome) {
   return outcome.fit != nullptr ? outcome.fit->notes : outcome.curve->notes;
 }
 
+/// The symbols of a campaign's estimates: those of its first fit, as all have the same.
+std::vector<std::string> symbols_of(const std::vector<CurveOutcome>& all) {
+  std::vector<std::string> out;
+  for (const CurveOutcome& outcome : all) {
+    if (outcome.fit == nullptr) continue;
+    for (const Estimate* e : estimates_of(*outcome.fit)) out.push_back(e->symbol);
+    break;
+  }
+  return out;
+}
+
 std::string table_of(const std::vector<CurveOutcome>& all, const NoteGroups& notes) {
+  const std::vector<std::string> symbols = symbols_of(all);
+  if (symbols.size() < 2) return "";
   TextTable table;
   table.column("curve", Align::left);
   table.column("n", Align::right);
   table.column("Tleaf", Align::right);
-  for (const char* symbol : {"Vcmax", "J", "TPU", "Rday"}) {
+  for (const std::string& symbol : symbols) {
     table.column(symbol, Align::right);
     table.column("interval", Align::left);
   }
-  table.column("Vcmax25", Align::right);
-  table.column("J25", Align::right);
+  table.column(symbols[0] + "25", Align::right);
+  table.column(symbols[1] + "25", Align::right);
   table.column("rmse", Align::right);
   table.column("rows by state", Align::left);
   table.column("notes", Align::left);
@@ -65,12 +89,9 @@ std::string table_of(const std::vector<CurveOutcome>& all, const NoteGroups& not
     const CurveFit& fit = *outcome.fit;
     std::vector<std::string> cells = {shortened(fit.curve_id, 40), std::to_string(fit.points),
                                       fmt::format("{:.1f}", fit.Tleaf)};
-    add_estimate(cells, fit.Vcmax, fit, 1);
-    add_estimate(cells, fit.J, fit, 1);
-    add_estimate(cells, fit.TPU, fit, 2);
-    add_estimate(cells, fit.Rday, fit, 2);
-    cells.push_back(at25_text(fit, "Vcmax25"));
-    cells.push_back(at25_text(fit, "J25"));
+    for (const std::string& symbol : symbols) add_estimate(cells, find_estimate(fit, symbol), fit);
+    cells.push_back(at25_text(fit, symbols[0] + "25"));
+    cells.push_back(at25_text(fit, symbols[1] + "25"));
     cells.push_back(fmt::format("{:.2f}", fit.rmse));
     cells.push_back(state_counts(fit));
     cells.push_back(notes.letters(fit.notes));
@@ -80,12 +101,19 @@ std::string table_of(const std::vector<CurveOutcome>& all, const NoteGroups& not
 }
 
 std::string table_legend(const FitDocument& document) {
-  std::string text =
-      "Vcmax, J, TPU, Rday: umol m-2 s-1 at Tleaf (degC). "
-      "'> 7.9': the data say only that it is above 7.9. Rows by state: limited by "
-      "Rubisco/RuBP/TPU. " +
-      interval_kind(document) + ".";
-  return wrapped(text, 0);
+  const std::vector<CurveFit>& fits = document.campaign->fits;
+  std::string names, other;
+  for (const Estimate* e : fits.empty() ? std::vector<const Estimate*>{} : estimates_of(fits[0])) {
+    const bool flux = e->unit == "umol m-2 s-1";
+    std::string& list = flux ? names : other;
+    list += (list.empty() ? "" : ", ") + e->symbol;
+  }
+  const bool c4 = !fits.empty() && fits.front().c4;
+  std::string text = names + ": umol m-2 s-1";
+  if (!other.empty()) text += ", " + other + ": mol m-2 s-1";
+  text += " at Tleaf (degC). '> 7.9': the data say only that it is above 7.9. Rows by state: ";
+  text += c4 ? "on the initial slope/on the plateau. " : "limited by Rubisco/RuBP/TPU. ";
+  return wrapped(text + interval_kind(document) + ".", 0);
 }
 
 /// What was not fitted, with curves that failed for the same reason together.

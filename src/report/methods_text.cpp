@@ -5,6 +5,8 @@
 #include <algorithm>
 #include <set>
 
+#include "leaf/c4_kinetics.hpp"
+
 namespace leafwright {
 namespace {
 
@@ -32,14 +34,70 @@ class Methods {
  private:
   void cite(std::string_view reference) { references_.emplace(reference); }
 
+  std::string plateau(const CurveFit& fit) {
+    switch (fit.c4->plateau) {
+      case C4Plateau::unnamed:
+        return "What sets the plateau was not named: A = min(Vp + gbs Cm - Rm, plateau - Rday).";
+      case C4Plateau::vpr:
+        return "The plateau was taken as regeneration of PEP (Vpr).";
+      case C4Plateau::vcmax:
+        return "The plateau was taken as Rubisco (Vcmax), with the full quadratic.";
+      case C4Plateau::j:
+        cite("von Caemmerer S (2021) Journal of Experimental Botany 72:6003-6017");
+        return "The plateau was taken as electron transport (J), with its full quadratic.";
+    }
+    return "";
+  }
+
+  std::string c4_model(const CurveFit& fit) {
+    cite("von Caemmerer S (2000) Biochemical Models of Leaf Photosynthesis. CSIRO Publishing");
+    const auto kinetics = find_c4_kinetics(fit.kinetics_set);
+    const C4Kinetics& k = fit.c4->kinetics;
+    std::string out = fmt::format(
+        "A-Ci curves were fitted with the C4 model of von Caemmerer (2000), CO2 of the mesophyll "
+        "being taken as Ci, with gbs {} mol m-2 s-1 bar-1 and Rm {} Rday. {} Kinetics were those "
+        "of "
+        "the set {}",
+        k.gbs, k.rm_share, plateau(fit), fit.kinetics_set);
+    if (kinetics) {
+      cite((*kinetics)->citation);
+      out += fmt::format(" ({})", (*kinetics)->standing);
+    }
+    if (const std::string own = setting_text(d_, "kinetic"); !own.empty()) {
+      out += ", replaced by the user's own where given: " + own;
+    }
+    return out + ". " + rday();
+  }
+
+  /// How the limitations were combined, and with which gm.
+  std::string form(const CurveFit& fit) {
+    if (fit.theta) {
+      return fmt::format(
+          "infinite mesophyll conductance, limitations blending by a smooth minimum of curvature "
+          "{},",
+          *fit.theta);
+    }
+    const std::string gm = setting_text(d_, "gm");
+    if (!gm.empty() && gm != "infinite") {
+      cite("Ethier GJ, Livingston NJ (2004) Plant, Cell & Environment 27:137-153");
+      return (gm == "free" ? "a fitted mesophyll conductance (Ethier & Livingston 2004),"
+                           : "mesophyll conductance " + gm +
+                                 " mol m-2 s-1 (Ethier & Livingston "
+                                 "2004),") +
+             std::string(" the minimum being taken of carboxylation rates,");
+    }
+    return "infinite mesophyll conductance, the minimum being taken of carboxylation rates,";
+  }
+
   std::string model(const CurveFit& fit) {
+    if (fit.c4) return c4_model(fit);
     cite("Farquhar GD, von Caemmerer S, Berry JA (1980) Planta 149:78-90");
     const auto kinetics = find_kinetics(fit.kinetics_set);
     std::string out = fmt::format(
         "A-Ci curves were fitted with the C3 model of Farquhar, von Caemmerer & Berry (1980) with "
-        "infinite mesophyll conductance, the minimum being taken of carboxylation rates, and "
-        "J C/({} C + {} GammaStar) for RuBP limitation. Rubisco kinetics were those of the set {}",
-        fit.electrons.carboxylation, fit.electrons.oxygenation, fit.kinetics_set);
+        "{} and J C/({} C + {} GammaStar) for RuBP limitation. Rubisco kinetics were those of the "
+        "set {}",
+        form(fit), fit.electrons.carboxylation, fit.electrons.oxygenation, fit.kinetics_set);
     if (kinetics) {
       cite((*kinetics)->citation);
       out += fmt::format(" ({})", (*kinetics)->standing);
@@ -74,7 +132,13 @@ class Methods {
     return "Rday was held at " + value + " umol m-2 s-1.";
   }
 
-  std::string solver(const CurveFit&) {
+  std::string failures() {
+    const std::size_t failed = d_.campaign->failed.size() + d_.unread_curves.size();
+    return fmt::format("{} curve{} could not be fitted.", failed, failed == 1 ? "" : "s");
+  }
+
+  std::string solver(const CurveFit& first) {
+    if (first.c4 || first.theta || setting_text(d_, "gm") != "infinite") return searched(first);
     const auto& fits = d_.campaign->fits;
     const auto certified =
         std::count_if(fits.begin(), fits.end(), [](const CurveFit& f) { return f.certified; });
@@ -98,6 +162,26 @@ class Methods {
     return out;
   }
 
+  std::string searched(const CurveFit& first) {
+    std::string out = "Parameters minimise the sum of squared residuals of A. ";
+    if (first.certified) {
+      out +=
+          "All splits between the initial side and the plateau, their kinks and bounds were "
+          "enumerated, so that no other parameters fit better (certified). ";
+    } else {
+      out +=
+          "The sum was searched from several starts and through the neighbouring assignments of "
+          "rows to limitations; it is not certified. ";
+    }
+    if (!first.c4) {
+      out += setting_text(d_, "limitations") == "auto"
+                 ? "TPU limitation was added where an F test at 5 % asked for it and at least two "
+                   "rows were then TPU-limited. "
+                 : "Permitted limitations: " + setting_text(d_, "limitations") + ". ";
+    }
+    return out + failures();
+  }
+
   std::string intervals(const CurveFit& fit) {
     if (fit.interval_kind.empty()) return "No intervals were computed.";
     std::string out = "Intervals are " + fit.interval_kind +
@@ -115,6 +199,16 @@ class Methods {
   }
 
   std::string temperature(const CurveFit& fit) {
+    if (fit.c4) {
+      const auto set = find_c4_response(fit.response_set);
+      std::string text = "Values at 25 degC were computed with the C4 temperature responses ";
+      text += fit.response_set;
+      if (set) {
+        cite((*set)->citation);
+        text += fmt::format(" ({})", (*set)->standing);
+      }
+      return text + ".";
+    }
     const auto set = find_response(fit.response_set);
     std::string out =
         "Values at 25 degC were computed with the temperature responses " + fit.response_set;

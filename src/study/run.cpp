@@ -7,6 +7,7 @@
 #include "base/text.hpp"
 #include "files/read.hpp"
 #include "files/xlsx.hpp"
+#include "fit/pathway.hpp"
 #include "log/cut.hpp"
 #include "report/sha256.hpp"
 #include "study/parallel.hpp"
@@ -19,16 +20,28 @@ namespace {
 /// The share of the work that is done once the logs are read.
 constexpr double reading_share = 0.4;
 
+/// The fit's defaults of this pathway, so that what is printed is what was used.
+Result<Pathway> take_pathway(Study& study) {
+  const auto pathway = find_pathway(study.settings(pathway_settings()).text("pathway"));
+  if (!pathway) return pathway;
+  for (const auto& [name, value] : pathway_defaults(*pathway)) {
+    if (study.settings(fit_settings()).origin(name) != SettingOrigin::default_value) continue;
+    for (SectionSettings& section : study.sections) {
+      if (!section.has(name)) continue;
+      if (auto ok = section.set(name, value, SettingOrigin::default_value); !ok) {
+        return fail(ok.error());
+      }
+    }
+  }
+  return pathway;
+}
+
 Result<void> check_pathway(const Study& study) {
   const Settings& settings = study.settings(pathway_settings());
   if (!settings.is_set("pathway")) {
     return fail(ErrorCode::usage, "no pathway in [fit]", "pathway = \"c3\"",
                 "there is no default: a C4 leaf fitted as C3 gives numbers without meaning",
                 {study.file, 0, 0, ""});
-  }
-  if (settings.text("pathway") == "c4") {
-    return fail(ErrorCode::refused, "pathway = \"c4\"",
-                "pathway = \"c3\": this version fits C3 only", "", {study.file, 0, 0, ""});
   }
   return {};
 }
@@ -38,7 +51,9 @@ class Runner {
   Runner(StudyRun& run, const RunOptions& options) : run_(run), options_(options) {}
 
   Result<void> go(std::string_view bytes) {
-    const auto fit = fit_options(run_.study.settings(fit_settings()));
+    const auto pathway = take_pathway(run_.study);
+    if (!pathway) return fail(pathway.error());
+    const auto fit = fit_method(*pathway, run_.study.settings(fit_settings()));
     if (!fit) return fail(fit.error());
     run_.inputs.push_back({run_.study.file, bytes.size(), sha256(bytes)});
     if (auto ok = read_shared(); !ok) return ok;
@@ -50,7 +65,7 @@ class Runner {
     if (all_failed && first != outcomes.end()) return fail(*first->failed);
     for (LogOutcome& outcome : outcomes) take(outcome);
     name_curves(outcomes);
-    fit_all(*fit);
+    fit_all_curves(*fit);
     return {};
   }
 
@@ -206,11 +221,11 @@ class Runner {
     }
   }
 
-  void fit_all(const C3FitOptions& fit) {
+  void fit_all_curves(const FitMethod& fit) {
     const Progress progress = [this](double done, std::string_view what) {
       report_progress(options_.progress, reading_share + (1 - reading_share) * done, what);
     };
-    run_.campaign = fit_curves(run_.curves, fit, progress, options_.cancel);
+    run_.campaign = fit_all(run_.curves, fit, progress, options_.cancel);
     for (const FailedCurve& failed : run_.campaign.failed) {
       run_.complaints.push_back("leafwright: curve '" + failed.curve_id + "': " + failed.why);
     }

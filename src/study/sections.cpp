@@ -74,7 +74,7 @@ SettingTable pathway_settings() {
       {.name = "pathway",
        .kind = SettingKind::choice,
        .choices = {"c3", "c4"},
-       .help = "photosynthetic pathway of the leaves; required. This version fits C3 only",
+       .help = "photosynthetic pathway of the leaves; required",
        .source = "no default: a C4 leaf fitted as C3 gives numbers without meaning"},
   }};
   return settings;

@@ -67,10 +67,22 @@ const Case cases[] = {
      2,
      "leafwright: no --pathway given; --pathway c3 or --pathway c4; there is no default: a C4 leaf "
      "fitted as C3 gives numbers without meaning"},
-    {"C4IsRefused",
-     {"fit", "p.csv", "--pathway", "c4"},
+    {"C4WithASettingOfC3",
+     {"fit", "p.csv", "--pathway", "c4", "--limitations", "rubisco"},
+     2,
+     "leafwright: --limitations with --pathway c4; no such setting: it belongs to the C3 model; "
+     "leave --limitations out"},
+    {"C4WithFiniteGm",
+     {"fit", "p.csv", "--pathway", "c4", "--gm", "1"},
      4,
-     "leafwright: --pathway c4; --pathway c3: this version fits C3 only"},
+     "leafwright: --gm 1 with --pathway c4; --gm infinite: the C4 fit takes Cm as Ci, so its "
+     "initial slope is that against Ci"},
+    {"C4WithC3Kinetics",
+     {"fit", "p.csv", "--pathway", "c4", "--kinetics", "bernacchi-2001"},
+     2,
+     "leafwright: no C4 kinetics set is called 'bernacchi-2001'; one of boyd-2015, "
+     "von-caemmerer-2000, von-caemmerer-2021; that set is for C3 leaves: they have no PEP "
+     "carboxylase step"},
     {"WrongPathway",
      {"fit", "p.csv", "--pathway", "c5"},
      2,
@@ -128,10 +140,14 @@ const Case cases[] = {
      "leafwright: the kinetics set 'bernacchi-2001' was derived for Ci, and gm is finite; expected "
      "a set derived for Cc: a Ci set already holds the drop from Ci to Cc, which would be counted "
      "twice; choose a Cc set such as bernacchi-2002, or leave gm infinite"},
-    {"SmoothMinimum", fit({"--smooth", "0.98"}), 4,
-     "leafwright: --smooth 0.98; --smooth none: this version fits the sharp minimum only; the "
-     "budget "
-     "shows what blending states (theta 0.98) would do to each parameter"},
+    {"GmInTheWrongUnit", fit({"--kinetics", "bernacchi-2002", "--gm", "250"}), 2,
+     "leafwright: --gm 250; mol m-2 s-1, at most 50 (leaves have 0.05 to 2); a gm in mmol m-2 s-1 "
+     "is a thousand times too high; or leave gm infinite"},
+    {"SmoothOutOfRange", fit({"--smooth", "1.5"}), 2,
+     "leafwright: '1.5' for --smooth; none, or a number above 0 and up to 1, such as 0.98"},
+    {"SmoothWithGm", fit({"--kinetics", "bernacchi-2002", "--gm", "free", "--smooth", "0.98"}), 4,
+     "leafwright: --smooth 0.98 with --gm free; one of the two: no fit here blends limitations "
+     "under finite gm"},
     {"NoMapIsProposedYet",
      {"look", "p.csv", "--write-map", "map.toml"},
      4,
