@@ -8,12 +8,12 @@
 
 #include "fit/exact.hpp"
 #include "fit/gm.hpp"
+#include "fit/gm_face.hpp"
 
 namespace leafwright {
 namespace {
 
 constexpr double infinity = std::numeric_limits<double>::infinity();
-constexpr std::size_t no_row = std::numeric_limits<std::size_t>::max();
 
 /// Derivatives by V, J, T, R, r.
 using Gradient = Parameters;
@@ -21,13 +21,6 @@ using Gradient = Parameters;
 struct Rate {
   double A = infinity;
   double by_capacity = 0, by_R = 0, by_r = 0;
-};
-
-/// Which rows each state limits, and which rows the kinks lie on.
-struct Face {
-  std::size_t first_rubp = 0, first_tpu = 0;
-  std::size_t pin_rubp = no_row, pin_tpu = no_row;
-  bool operator==(const Face&) const = default;
 };
 
 class GmModel final : public CurveModel {
@@ -49,9 +42,9 @@ class GmModel final : public CurveModel {
     }
     const char* symbols[] = {"Vcmax_gm", "J_gm", "TPU", "Rday", "gm"};
     for (std::size_t k = 0; k < 5; ++k) specs_[k].symbol = symbols[k];
-    specs_[c3_v].counted = permitted.rubisco;
-    specs_[c3_j].counted = permitted.rubp;
-    specs_[c3_t].counted = permitted.tpu;
+    specs_[c3_v].absent = !permitted.rubisco;
+    specs_[c3_j].absent = !permitted.rubp;
+    specs_[c3_t].absent = !permitted.tpu;
     specs_[c3_r].capacity = false;
     specs_[c3_r].fixed = rday.mode != RdayMode::free;
     specs_[c3_resistance].reciprocal = true;
@@ -71,6 +64,7 @@ class GmModel final : public CurveModel {
     if (rday_.mode == RdayMode::fixed) held[c3_r] = rday_.value;
     SmallMinimum best;
     best.ssr = infinity;
+    if (rday_.mode == RdayMode::free && held[c3_r] && *held[c3_r] > largest_) return best;
     if (near != nullptr) local(held, *near, best);
     const bool others_held =
         held[c3_v] || held[c3_j] || held[c3_t] || (held[c3_r] && rday_.mode == RdayMode::free);
@@ -94,8 +88,6 @@ class GmModel final : public CurveModel {
   }
 
  private:
-  friend class Piece;
-
   [[nodiscard]] double rday_in(const Parameters& p) const {
     if (rday_.mode != RdayMode::fraction) return p[c3_r];
     return p[c3_v] < infinity ? rday_.value * p[c3_v] : 0;
@@ -171,9 +163,9 @@ class GmModel final : public CurveModel {
     return std::isfinite(sum) ? sum : infinity;
   }
 
-  [[nodiscard]] Face face_of(const Parameters& p) const {
+  [[nodiscard]] GmFace face_of(const Parameters& p) const {
     const double R = rday_in(p);
-    Face f{0, 0, no_row, no_row};
+    GmFace f{0, 0, no_row, no_row};
     for (std::size_t i = 0; i < A_.size(); ++i) {
       Rate rate;
       const std::size_t state = state_at(i, p, R, rate);
@@ -184,39 +176,33 @@ class GmModel final : public CurveModel {
     return f;
   }
 
-  /// One assignment of rows to states, smooth in the parameters; J and TPU follow where their kink
-  /// is pinned to a row.
+  /// One assignment of rows to states, smooth in the parameters; where a kink is pinned to a row,
+  /// one capacity follows from the other.
   class Piece final : public SmoothTarget {
    public:
-    Piece(const GmModel& model, const Face& face) : m_(model), face_(face) {}
+    Piece(const GmModel& model, const GmFace& face, const GmLinks& links)
+        : m_(model), face_(face), links_(links) {}
     [[nodiscard]] std::size_t rows() const override { return m_.A_.size(); }
 
-    /// Completes the pinned capacities, with their gradients by the free parameters.
-    bool complete(Parameters& p, Gradient& of_J, Gradient& of_T) const {
-      of_J = of_T = {};
-      of_J[c3_j] = of_T[c3_t] = 1;
-      const double R = m_.rday_in(p), r = p[c3_resistance];
-      if (face_.pin_rubp != no_row) {
-        Gradient of_V{};
-        of_V[c3_v] = 1;
-        if (!follow(c3_v, c3_j, face_.pin_rubp, p, of_V, R, r, of_J)) return false;
+    using Gradients = std::array<Gradient, 3>;
+
+    /// Completes the capacities that follow from others; `of` are the gradients of all three.
+    bool complete(Parameters& p, Gradients& of) const {
+      for (const std::size_t k : {c3_v, c3_j, c3_t}) {
+        of[k] = {};
+        of[k][k] = 1;
       }
-      if (face_.pin_tpu != no_row) {
-        const bool from_rubp = face_.first_rubp < face_.first_tpu || face_.pin_rubp != no_row;
-        Gradient of_V{};
-        of_V[c3_v] = 1;
-        const std::size_t from = from_rubp ? c3_j : c3_v;
-        if (!follow(from, c3_t, face_.pin_tpu, p, from_rubp ? of_J : of_V, R, r, of_T)) {
-          return false;
-        }
+      const double R = m_.rday_in(p), r = p[c3_resistance];
+      for (std::size_t i = 0; i < links_.count; ++i) {
+        if (!follow(links_.link[i], p, R, r, of)) return false;
       }
       return true;
     }
 
     bool evaluate(const Parameters& given, double* r, double* J) const override {
       Parameters p = given;
-      Gradient of_J, of_T;
-      if (!complete(p, of_J, of_T)) return false;
+      Gradients of;
+      if (!complete(p, of)) return false;
       const double R = m_.rday_in(p);
       for (std::size_t i = 0; i < rows(); ++i) {
         const std::size_t state = i < face_.first_rubp ? c3_v : (i < face_.first_tpu ? c3_j : c3_t);
@@ -226,87 +212,94 @@ class GmModel final : public CurveModel {
         if (J == nullptr) continue;
         double* row = J + i * most_parameters;
         m_.write_row(state, rate, row);
-        if (state == c3_v) continue;
+        if (!links_.derived[state]) continue;
         row[state] -= rate.by_capacity;
-        const Gradient& of = state == c3_j ? of_J : of_T;
-        for (std::size_t k = 0; k < most_parameters; ++k) row[k] += rate.by_capacity * of[k];
+        for (std::size_t k = 0; k < most_parameters; ++k) row[k] += rate.by_capacity * of[state][k];
       }
       return true;
     }
 
    private:
-    /// The capacity of `to` that gives the rate of `from` at row i: capacity times a ratio at C.
-    bool follow(std::size_t from, std::size_t to, std::size_t i, Parameters& p,
-                const Gradient& of_from, double R, double r, Gradient& of_to) const {
-      const Rate rate = m_.rate_of(from, i, p[from], R, r);
+    /// W/C of a state is its capacity over this, which rises along a straight line with C.
+    struct Line {
+      double value, slope;
+    };
+    [[nodiscard]] Line line(std::size_t state, double C, const Kinetics& k) const {
+      if (state == c3_v) return {C + k.Km, 1};
+      if (state == c3_j) {
+        return {m_.e_.carboxylation * C + m_.e_.oxygenation * k.gamma_star, m_.e_.carboxylation};
+      }
+      return {(C - (1 + 3 * m_.alpha_) * k.gamma_star) / 3, 1.0 / 3};
+    }
+
+    /// The capacity of `to` that gives the rate of `from` at a row.
+    bool follow(const GmLinks::Link& link, Parameters& p, double R, double r, Gradients& of) const {
+      const Rate rate = m_.rate_of(link.from, link.row, p[link.from], R, r);
       if (!(rate.A < infinity)) return false;
-      const Kinetics& k = m_.observations_[i].kinetics;
-      const double C = m_.observations_[i].Ci - rate.A * r, G = k.gamma_star;
-      const double rubisco = C + k.Km;
-      const double rubp = m_.e_.carboxylation * C + m_.e_.oxygenation * G;
-      const double tpu = C - (1 + 3 * m_.alpha_) * G;
-      // ratio = top/bottom; both rise along straight lines with C.
-      const double top = to == c3_j ? rubp : tpu, by_top = to == c3_j ? m_.e_.carboxylation : 1;
-      const double bottom = from == c3_v ? (to == c3_j ? rubisco : 3 * rubisco) : 3 * rubp;
-      const double by_bottom = from == c3_v ? (to == c3_j ? 1 : 3) : 3 * m_.e_.carboxylation;
-      const double ratio = top / bottom;
-      if (!(ratio >= 0)) return false;
-      const double slope = (by_top - ratio * by_bottom) / bottom;
+      // Rday as a fraction of a Vcmax that follows from J would go in a circle.
+      const bool fraction = m_.rday_.mode == RdayMode::fraction;
+      if (fraction && link.to == c3_v) return false;
+      const Observation& o = m_.observations_[link.row];
+      const double C = o.Ci - rate.A * r;
+      const Line top = line(link.to, C, o.kinetics), bottom = line(link.from, C, o.kinetics);
+      const double ratio = top.value / bottom.value;
+      if (!(ratio >= 0 && ratio < infinity)) return false;
+      const double slope = (top.slope - ratio * bottom.slope) / bottom.value;
       // dA by the free parameters: through the capacity, R and r.
       Gradient dA{};
-      for (std::size_t j = 0; j < most_parameters; ++j) dA[j] = rate.by_capacity * of_from[j];
-      if (m_.rday_.mode == RdayMode::fraction) {
-        dA[c3_v] += m_.rday_.value * rate.by_R;
-      } else {
-        dA[c3_r] += rate.by_R;
+      for (std::size_t j = 0; j < most_parameters; ++j) {
+        dA[j] = rate.by_capacity * of[link.from][j];
       }
+      dA[fraction ? c3_v : c3_r] += (fraction ? m_.rday_.value : 1) * rate.by_R;
       dA[c3_resistance] += rate.by_r;
       for (std::size_t j = 0; j < most_parameters; ++j) {
         const double dC = -r * dA[j] - (j == c3_resistance ? rate.A : 0);
-        of_to[j] = ratio * of_from[j] + p[from] * slope * dC;
+        of[link.to][j] = ratio * of[link.from][j] + p[link.from] * slope * dC;
       }
-      p[to] = p[from] * ratio;
+      p[link.to] = p[link.from] * ratio;
       return true;
     }
 
     const GmModel& m_;
-    Face face_;
+    GmFace face_;
+    GmLinks links_;
   };
 
-  [[nodiscard]] ParameterBox box_for(const Face& f, const HeldParameters& held) const {
-    ParameterBox box;
-    box.lower = {0, 0, 0, 0, 0};
-    box.upper = {1e4 * largest_, 1e4 * largest_, 1e4 * largest_, 1e6, 3 * longest_};
-    box.free[c3_v] = !held[c3_v] && f.first_rubp > 0;
-    box.free[c3_j] = !held[c3_j] && f.first_tpu > f.first_rubp && f.pin_rubp == no_row;
-    box.free[c3_t] = !held[c3_t] && f.first_tpu < A_.size() && f.pin_tpu == no_row;
-    box.free[c3_r] = !held[c3_r] && rday_.mode == RdayMode::free;
-    box.free[c3_resistance] = !held[c3_resistance];
-    return box;
+  /// Whether a capacity has rows of its own, or stands in a link.
+  [[nodiscard]] std::array<bool, 3> used_by(const GmFace& f, const GmLinks& links) const {
+    std::array<bool, 3> used{f.first_rubp > 0, f.first_tpu > f.first_rubp, f.first_tpu < A_.size()};
+    for (std::size_t i = 0; i < links.count; ++i) {
+      used[links.link[i].from] = used[links.link[i].to] = true;
+    }
+    return used;
   }
 
   /// Minimises on one face and offers the result, by the sum of squares of the model itself.
   /// Returns the face on which the result lies.
-  Face attempt(const Face& f, const HeldParameters& held, Parameters start,
-               SmallMinimum& best) const {
-    ParameterBox box = box_for(f, held);
+  GmFace attempt(const GmFace& f, const HeldParameters& held, Parameters start,
+                 SmallMinimum& best) const {
+    const GmLinks links = links_for(f, held);
+    if (!links.possible) return f;
+    const std::array<bool, 3> used = used_by(f, links);
+    ParameterBox box;
+    box.upper = {1e4 * largest_, 1e4 * largest_, 1e4 * largest_, largest_, 3 * longest_};
     for (std::size_t k = 0; k < most_parameters; ++k) {
       if (held[k]) start[k] = *held[k];
+      box.free[k] = !held[k];
+      if (k > c3_t) continue;
+      box.free[k] = !held[k] && used[k] && !links.derived[k];
+      if (used[k] && !links.derived[k] && !(start[k] < infinity)) return f;
     }
-    const bool uses_v = f.first_rubp > 0 || f.pin_rubp != no_row;
-    if (uses_v && !(start[c3_v] < infinity)) return f;
-    const bool uses_j = f.first_tpu > f.first_rubp;
-    if (uses_j && f.pin_rubp == no_row && !(start[c3_j] < infinity)) return f;
-    if (f.first_tpu < A_.size() && f.pin_tpu == no_row && !(start[c3_t] < infinity)) return f;
+    if (rday_.mode != RdayMode::free) box.free[c3_r] = false;
     box.hopeless_above = 1.5 * best.ssr;
-    const Piece piece(*this, f);
+    const Piece piece(*this, f, links);
     SmallMinimum m = minimise(piece, box, start);
-    if (!(m.ssr < infinity)) return f;
-    Gradient of_J, of_T;
-    piece.complete(m.p, of_J, of_T);
-    if (!uses_v && rday_.mode != RdayMode::fraction) m.p[c3_v] = held[c3_v].value_or(infinity);
-    if (!uses_j && f.pin_rubp == no_row) m.p[c3_j] = held[c3_j].value_or(infinity);
-    if (f.first_tpu >= A_.size()) m.p[c3_t] = held[c3_t].value_or(infinity);
+    Piece::Gradients gradients;
+    if (!(m.ssr < infinity) || !piece.complete(m.p, gradients)) return f;
+    for (const std::size_t k : {c3_v, c3_j, c3_t}) {
+      const bool needed = k == c3_v && rday_.mode == RdayMode::fraction;
+      if (!used[k] && !needed) m.p[k] = held[k].value_or(infinity);
+    }
     if (rday_.mode == RdayMode::fraction) m.p[c3_r] = rday_in(m.p);
     m.ssr = true_ssr(m.p);
     if (m.ssr < best.ssr) best = m;
@@ -320,10 +313,10 @@ class GmModel final : public CurveModel {
     for (std::size_t k = 0; k < most_parameters; ++k) {
       if (held[k]) start[k] = *held[k];
     }
-    Face face = face_of(start);
+    GmFace face = face_of(start);
     for (int step = 0; step < 6; ++step) {
       const double before = best.ssr;
-      const Face arrived = attempt(face, held, start, best);
+      const GmFace arrived = attempt(face, held, start, best);
       if (arrived == face) return;
       kinks(face, held, start, best);
       if (!(best.ssr < before)) return;
@@ -340,20 +333,22 @@ class GmModel final : public CurveModel {
     }
   }
 
-  /// The kinks at the borders of a cell.
-  void kinks(const Face& face, const HeldParameters& held, const Parameters& start,
+  /// The kinks at the borders of a cell: each on the row on either side of its border, or free.
+  void kinks(const GmFace& face, const HeldParameters& held, const Parameters& start,
              SmallMinimum& best) const {
-    const std::size_t n = A_.size();
-    const bool j_free = permitted_.rubp && !held[c3_j], t_free = permitted_.tpu && !held[c3_t];
-    for (const std::size_t shift : {std::size_t{0}, std::size_t{1}}) {
-      if (j_free && face.first_rubp > 0 && face.first_rubp < n + shift) {
-        Face f = face;
-        f.pin_rubp = face.first_rubp - shift;
-        if (f.pin_rubp < n) attempt(f, held, start, best);
-      }
-      if (t_free && face.first_tpu > 0 && face.first_tpu < n) {
-        Face f = face;
-        f.pin_tpu = face.first_tpu - shift;
+    const auto rows_at = [&](std::size_t border, bool permitted) {
+      std::array<std::size_t, 3> rows{no_row, no_row, no_row};
+      if (permitted && border < A_.size()) rows[1] = border;
+      if (permitted && border > 0) rows[2] = border - 1;
+      return rows;
+    };
+    const bool rubp = permitted_.rubisco && permitted_.rubp;
+    for (const std::size_t first : rows_at(face.first_rubp, rubp)) {
+      for (const std::size_t second : rows_at(face.first_tpu, permitted_.tpu)) {
+        if (first == no_row && second == no_row) continue;
+        GmFace f = face;
+        f.pin_rubp = first;
+        f.pin_tpu = second;
         attempt(f, held, start, best);
       }
     }
@@ -386,7 +381,7 @@ class GmModel final : public CurveModel {
       if (!(start[c3_v] < infinity)) start[c3_v] = 2 * largest_;
       if (!(start[c3_j] < infinity)) start[c3_j] = 5 * largest_;
       if (!(start[c3_t] < infinity)) start[c3_t] = 0.36 * largest_;
-      const Face at = face_of(best.p);
+      const GmFace at = face_of(best.p);
       const std::ptrdiff_t reach_t = permitted_.tpu ? 1 : 0, reach_j = permitted_.rubp ? 2 : 0;
       for (std::ptrdiff_t dj = -reach_j; dj <= reach_j; ++dj) {
         for (std::ptrdiff_t dt = -reach_t; dt <= reach_t; ++dt) {
@@ -394,7 +389,7 @@ class GmModel final : public CurveModel {
           const std::ptrdiff_t t = static_cast<std::ptrdiff_t>(at.first_tpu) + dt;
           if (j < 0 || t < j || t > n || (!permitted_.rubisco && j > 0)) continue;
           if (!permitted_.tpu && t < n) continue;
-          Face f{static_cast<std::size_t>(j), static_cast<std::size_t>(t), no_row, no_row};
+          GmFace f{static_cast<std::size_t>(j), static_cast<std::size_t>(t), no_row, no_row};
           if (dj != 0 || dt != 0) attempt(f, held, start, best);
           if (permitted_.rubp && j > 0 && j < t) {
             f.pin_rubp = f.first_rubp;

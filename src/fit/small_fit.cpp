@@ -184,31 +184,48 @@ class Walk {
  private:
   double excess(double u) {
     held_[k_] = spec_.capacity && !spec_.reciprocal ? 1 / u : u;
-    const SmallMinimum m = model_.solve(held_, &near_);
-    if (m.ssr < infinity) near_ = m.p;
+    // From the last place within the limit; a place beyond it may lie in another valley, and is
+    // only asked where that way leads beyond the limit too.
+    SmallMinimum m = model_.solve(held_, &near_);
+    if (m.ssr > threshold_ && has_beyond_) {
+      const SmallMinimum other = model_.solve(held_, &beyond_);
+      if (other.ssr < m.ssr) m = other;
+    }
+    if (m.ssr <= threshold_) {
+      near_ = m.p;
+    } else if (m.ssr < infinity) {
+      beyond_ = m.p;
+      has_beyond_ = true;
+    }
     if (m.ssr < best_.ssr) best_ = m;
     // Near the best value sqrt(SSR - least) is straight, which is what the root search wants.
     return std::sqrt(std::max(0.0, m.ssr - best_.ssr)) - std::sqrt(threshold_ - best_.ssr);
   }
 
-  std::optional<double> end_towards_zero() {
+  void begin() {
     near_ = best_.p;
+    has_beyond_ = false;
+    last_ = 0;
+  }
+
+  std::optional<double> end_towards_zero() {
+    begin();
     const double at_zero = u_best_ > 0 ? excess(0) : -1;
     if (!(at_zero > 0)) return {};
     // A plateau that grows together with Rday has no limit at infinity, only ever larger values.
     double outer = 0, f_outer = at_zero;
     if (spec_.capacity) {
       outer = u_best_ / farthest;
-      near_ = best_.p;
+      begin();
       f_outer = excess(outer);
       if (!(f_outer > 0)) return {};
     }
-    near_ = best_.p;
+    begin();
     return root(u_best_, -std::sqrt(std::max(0.0, threshold_ - best_.ssr)), outer, f_outer);
   }
 
   std::optional<double> end_away() {
-    near_ = best_.p;
+    begin();
     double inner = u_best_, f_inner = -std::sqrt(std::max(0.0, threshold_ - best_.ssr));
     double step = 0.1 * std::max(scale_, u_best_);
     for (int i = 0; i < 40; ++i) {
@@ -253,7 +270,8 @@ class Walk {
   SmallMinimum& best_;
   double threshold_, u_best_ = 0, scale_ = 1;
   HeldParameters held_;
-  Parameters near_{};
+  Parameters near_{}, beyond_{};
+  bool has_beyond_ = false;
   int last_ = 0;
 };
 
@@ -310,6 +328,7 @@ class Spread {
     Estimate e;
     e.symbol = spec.symbol;
     e.unit = spec.unit;
+    if (spec.absent) return e;
     const double value = value_of(spec, best.p[k]);
     const bool limits = value < infinity;
     if (limits) e.value = value;
@@ -375,7 +394,7 @@ SmallMinimum minimise(const SmoothTarget& target, const ParameterBox& box, Param
 std::size_t CurveModel::counted() const {
   return static_cast<std::size_t>(
       std::count_if(specs().begin(), specs().end(),
-                    [](const ParameterSpec& s) { return s.counted && !s.fixed; }));
+                    [](const ParameterSpec& s) { return s.counted && !s.fixed && !s.absent; }));
 }
 
 double value_of(const ParameterSpec& spec, double stored) {
@@ -403,7 +422,7 @@ Design small_design(const CurveModel& model, const Parameters& p, std::vector<st
   which.clear();
   for (std::size_t j = 0; j < model.specs().size(); ++j) {
     const ParameterSpec& spec = model.specs()[j];
-    if (spec.fixed || !spec.counted) continue;
+    if (spec.fixed || spec.absent || !spec.counted) continue;
     if (!(p[j] < infinity) || p[j] <= 0) continue;  // limits nothing, or at its bound
     bool used = false;
     for (std::size_t i = 0; i < d.rows; ++i) used = used || J[i * most_parameters + j] != 0;

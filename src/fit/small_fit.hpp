@@ -55,6 +55,7 @@ struct ParameterSpec {
   bool capacity = true;     ///< false: a plain number >= 0 (Rday)
   bool reciprocal = false;  ///< stored as 1/value
   bool fixed = false;       ///< held by the user
+  bool absent = false;      ///< not permitted: nothing is said of it, and it costs nothing
   bool counted = true;      ///< false: derived from others, costs no degree of freedom
 };
 

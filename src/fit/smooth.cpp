@@ -93,9 +93,9 @@ class SmoothModel final : public CurveModel, private SmoothTarget {
     specs_[c3_j].reciprocal = specs_[c3_t].reciprocal = true;
     specs_[c3_r].capacity = false;
     specs_[c3_r].fixed = rday.mode != RdayMode::free;
-    specs_[c3_v].counted = permitted.rubisco;
-    specs_[c3_j].counted = permitted.rubp;
-    specs_[c3_t].counted = permitted.tpu;
+    specs_[c3_v].absent = !permitted.rubisco;
+    specs_[c3_j].absent = !permitted.rubp;
+    specs_[c3_t].absent = !permitted.tpu;
   }
 
   [[nodiscard]] const std::vector<double>& observed() const override { return A_; }
@@ -145,7 +145,8 @@ class SmoothModel final : public CurveModel, private SmoothTarget {
 
   void attempt(const HeldParameters& held, Parameters start, SmallMinimum& best) const {
     ParameterBox box;
-    box.upper = {1e4 * largest_, 1e3 / largest_, 1e4 / largest_, 1e6};
+    box.upper = {1e4 * largest_, 1e3 / largest_, 1e4 / largest_, largest_};
+    if (rday_.mode == RdayMode::free && held[c3_r] && *held[c3_r] > largest_) return;
     const std::array<bool, 4> allowed{permitted_.rubisco, permitted_.rubp, permitted_.tpu,
                                       rday_.mode == RdayMode::free};
     for (std::size_t k = 0; k < 4; ++k) {

@@ -152,6 +152,26 @@ TEST(Gm, AFreeGmIsSeldomBoundedAboveAndHoldsTheTruth) {
   EXPECT_GT(open, 0.1 * draws);
 }
 
+TEST(Gm, ProfilesGoBothWaysFromTheValue) {
+  for (std::uint32_t i = 0; i < 25; ++i) {
+    const Draw d = draw(i, 0.4);
+    const auto model = *make_gm_model(d.observations, {true, true, i % 2 == 0}, {}, {}, 0, {});
+    SmallMinimum best = model->solve({}, nullptr);
+    const auto estimates = small_estimates(*model, best, {});
+    for (const std::size_t k : {c3_v, c3_j, c3_r}) {
+      const Estimate& e = estimates[k];
+      if (!e.value) continue;
+      const double value = *e.value;
+      if (e.high) {
+        EXPECT_GT(*e.high, value + 1e-6 * std::abs(value)) << i << " " << e.symbol;
+      }
+      if (e.low && value > 0) {
+        EXPECT_LT(*e.low, value - 1e-6 * std::abs(value)) << i << " " << e.symbol;
+      }
+    }
+  }
+}
+
 TEST(Gm, ManyStartsSeldomBeatIt) {
   int beaten = 0;
   for (std::uint32_t i = 0; i < 60; ++i) {
