@@ -104,4 +104,16 @@ std::string shortened(std::string_view text, std::size_t most) {
   return out;
 }
 
+std::string_view line_of(std::string_view text, std::size_t line) {
+  std::size_t begin = 0;
+  for (std::size_t at = 1; at < line; ++at) {
+    const std::size_t end = text.find('\n', begin);
+    if (end == std::string_view::npos) return {};
+    begin = end + 1;
+  }
+  std::string_view out = text.substr(begin, text.find('\n', begin) - begin);
+  if (!out.empty() && out.back() == '\r') out.remove_suffix(1);
+  return out;
+}
+
 }  // namespace leafwright

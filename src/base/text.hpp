@@ -32,6 +32,9 @@ std::optional<std::string> nearest_name(std::string_view name, std::span<const s
 /// "did you mean 'x'?" where a name is near, else "known are a, b, c" (at most twelve).
 std::string suggest_name(std::string_view name, std::span<const std::string> known);
 
+/// The line-th line (from 1) of a text without its line end; "" where there is none.
+std::string_view line_of(std::string_view text, std::size_t line);
+
 /// "1 row", "2 rows".
 std::string counted(std::size_t n, std::string_view one, std::string_view many = "");
 

@@ -144,12 +144,7 @@ SettingTable record_settings() {
        .help = "column that groups rows into records; without the default column each file is one",
        .source = "docs/formats",
        .value_name = "COLUMN"},
-      {.name = "only",
-       .kind = SettingKind::list,
-       .help = "use only rows with this value; the same column twice means either, different "
-               "columns mean both",
-       .source = "the user's own",
-       .value_name = "COLUMN=VALUE"},
+      only_setting(),
       {.name = "time-zone",
        .kind = SettingKind::text,
        .help = "zone of the clock that wrote date and time, such as Europe/Berlin; without it the "

@@ -4,6 +4,7 @@
 #include "cli/input.hpp"
 #include "cli/outputs.hpp"
 #include "figure/response_panel.hpp"
+#include "files/xlsx.hpp"
 #include "report/fit_document.hpp"
 #include "report/response_report.hpp"
 #include "report/sha256.hpp"
@@ -71,7 +72,7 @@ Exit run_response(const Call& call, Console& console) {
   ResponseDocument document;
   document.inputs.push_back({path, bytes->size(), sha256(*bytes)});
   const auto table =
-      read_table(std::move(*bytes), input_name(path), layout_choice(call.settings[of_layout]));
+      open_table(std::move(*bytes), input_name(path), layout_choice(call.settings[of_layout]));
   if (!table) return ended(console, table.error());
   const auto run = fit_responses(*table, call.settings[of_response]);
   if (!run) return ended(console, run.error());

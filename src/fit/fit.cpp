@@ -10,10 +10,10 @@
 #include "fit/campaign.hpp"
 #include "fit/correlation.hpp"
 #include "fit/exact.hpp"
+#include "fit/fit_parts.hpp"
 #include "fit/gm.hpp"
 #include "fit/intervals.hpp"
 #include "fit/rows.hpp"
-#include "leaf/at25.hpp"
 #include "numeric/distributions.hpp"
 
 namespace leafwright {
@@ -137,7 +137,6 @@ class Fitter {
   void describe_fit(CurveFit& out, const Prepared& ready) const;
   void add_rows(CurveFit& out, const Prepared& ready) const;
   void add_transitions(CurveFit& out) const;
-  void add_at25(CurveFit& out) const;
   void add_runner_up(CurveFit& out, const CellList& cells, const ExactSolution& best) const;
   void add_notes(CurveFit& out, const Prepared& ready) const;
 
@@ -237,34 +236,6 @@ void Fitter::add_transitions(CurveFit& out) const {
   }
 }
 
-void Fitter::add_at25(CurveFit& out) const {
-  if (o_.at25 == nullptr) return;
-  out.response_set = o_.at25->name;
-  bool noted = false;
-  for (const auto& [estimate, capacity] :
-       {std::pair{&out.Vcmax, Capacity::Vcmax}, std::pair{&out.J, Capacity::J},
-        std::pair{&out.TPU, Capacity::TPU}, std::pair{&out.Rday, Capacity::Rday}}) {
-    At25 moved{estimate->symbol + "25", {}, {}, {}};
-    if (const auto move = move_to_25(*o_.at25, capacity, out.Tleaf)) {
-      const auto by_factor = [&](const std::optional<double>& v) {
-        return v ? std::optional(*v / move->factor) : std::nullopt;
-      };
-      // A best-fit number behind a bound is not an estimate, and does not become one at 25 degC.
-      if (estimate->status == Status::estimated || estimate->status == Status::fixed) {
-        moved.value = by_factor(estimate->value);
-      }
-      moved.low = by_factor(estimate->low);
-      moved.high = by_factor(estimate->high);
-      // Half a kelvin moves a value by a few percent at most, under any response.
-      if (!noted && capacity == Capacity::Vcmax && std::abs(out.Tleaf - 25) >= 0.5) {
-        out.notes.push_back(move->note);
-        noted = true;
-      }
-    }
-    out.at25.push_back(std::move(moved));
-  }
-}
-
 void Fitter::add_runner_up(CurveFit& out, const CellList& cells, const ExactSolution& best) const {
   if (const auto next = next_minimum(cells, best)) {
     out.runner_up = alternative("next local minimum", cells.problem(), next->leaf, next->ssr);
@@ -291,14 +262,7 @@ void Fitter::add_notes(CurveFit& out, const Prepared& ready) const {
             fmt::format("Tleaf varies by {:.1f} K within the curve{}", ready.usable.tleaf_spread,
                         o_.tleaf_per_row ? "" : "; kinetics are taken at its mean"));
   }
-  if (out.df == 0) {
-    out.notes.push_back({NoteLevel::warning, "no-degrees-of-freedom",
-                         "as many parameters as rows: the fit cannot be judged and has no "
-                         "intervals"});
-  } else if (out.df < 3) {
-    caution("few-degrees-of-freedom",
-            fmt::format("only {} degree{} of freedom", out.df, out.df == 1 ? "" : "s"));
-  }
+  note_degrees_of_freedom(out);
   if (ready.choice.chosen.solution.flat) {
     out.notes.push_back({NoteLevel::warning, "flat",
                          "the flat curve A = -Rday fits best: no capacity can be read from it"});
@@ -361,7 +325,7 @@ CurveFit Fitter::complete(const Curve& curve, const Prepared& ready,
   out.residuals.runs_p = checks.runs_p;
   out.residuals.largest = checks.largest;
   out.residuals.outlier_p = checks.outlier_p;
-  add_at25(out);
+  add_at25(out, o_.at25);
   add_runner_up(out, cells, s.solution);
   if (o_.budget) {
     out.budget = make_budget(ready.usable.rows, ready.usable.tleaf, ready.usable.patm, o_,

@@ -8,9 +8,9 @@
 
 #include "fit/budget.hpp"
 #include "fit/campaign.hpp"
+#include "fit/fit_parts.hpp"
 #include "fit/fitted.hpp"
 #include "fit/small_report.hpp"
-#include "leaf/at25.hpp"
 #include "numeric/distributions.hpp"
 
 namespace leafwright {
@@ -88,7 +88,7 @@ class NumericFitter {
     describe_model(out, ready);
     take_estimates(out, estimates);
     add_states(out);
-    add_at25(out);
+    add_at25(out, o_.at25);
     note_small_fit(out, ready.usable);
     add_notes(out);
     return out;
@@ -235,30 +235,6 @@ class NumericFitter {
         (state_of(out, middle) == from ? low : high) = middle;
       }
       out.transitions.push_back({from, to, 0.5 * (low + high)});
-    }
-  }
-
-  void add_at25(CurveFit& out) const {
-    if (o_.at25 == nullptr) return;
-    out.response_set = o_.at25->name;
-    for (const auto& [estimate, capacity] :
-         {std::pair{&out.Vcmax, Capacity::Vcmax}, std::pair{&out.J, Capacity::J},
-          std::pair{&out.TPU, Capacity::TPU}, std::pair{&out.Rday, Capacity::Rday}}) {
-      At25 moved{estimate->symbol + "25", {}, {}, {}};
-      if (const auto move = move_to_25(*o_.at25, capacity, out.Tleaf)) {
-        const auto by_factor = [&](const std::optional<double>& v) {
-          return v ? std::optional(*v / move->factor) : std::nullopt;
-        };
-        if (estimate->status == Status::estimated || estimate->status == Status::fixed) {
-          moved.value = by_factor(estimate->value);
-        }
-        moved.low = by_factor(estimate->low);
-        moved.high = by_factor(estimate->high);
-        if (capacity == Capacity::Vcmax && std::abs(out.Tleaf - 25) >= 0.5) {
-          out.notes.push_back(move->note);
-        }
-      }
-      out.at25.push_back(std::move(moved));
     }
   }
 

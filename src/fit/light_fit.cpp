@@ -13,7 +13,7 @@ namespace leafwright {
 namespace {
 
 constexpr const char* flux = "umol m-2 s-1";
-constexpr double phi_ceiling = 0.125;  // 8 photons per CO2: REFERENCE of the trade, from memory
+constexpr double phi_ceiling = 0.125;  // 8 photons per CO2 (textbooks, from memory)
 
 enum : std::size_t { at_phi, at_Amax, at_theta, at_Rday };
 

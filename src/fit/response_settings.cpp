@@ -2,6 +2,7 @@
 #include <array>
 
 #include "fit/response_table.hpp"
+#include "log/select.hpp"
 
 namespace leafwright {
 
@@ -29,11 +30,7 @@ SettingTable response_settings() {
        .help = "temperature: rows of one leaf share their level, the shape is common to the group",
        .source = "the user's own",
        .value_name = "COLUMN"},
-      {.name = "only",
-       .kind = Kind::list,
-       .help = "take only rows with this value; the same column twice means either",
-       .source = "the user's own",
-       .value_name = "COLUMN=VALUE"},
+      only_setting(),
       {.name = "form",
        .kind = Kind::choice,
        .default_value = "arrhenius",

@@ -7,6 +7,7 @@
 #include <numeric>
 
 #include "fit/correlation.hpp"
+#include "fit/fit_parts.hpp"
 
 namespace leafwright {
 
@@ -68,14 +69,7 @@ void note_small_fit(CurveFit& out, const UsableRows& usable) {
             fmt::format("Tleaf varies by {:.1f} K within the curve; kinetics are taken at its mean",
                         usable.tleaf_spread));
   }
-  if (out.df == 0) {
-    out.notes.push_back({NoteLevel::warning, "no-degrees-of-freedom",
-                         "as many parameters as rows: the fit cannot be judged and has no "
-                         "intervals"});
-  } else if (out.df < 3) {
-    caution("few-degrees-of-freedom",
-            fmt::format("only {} degree{} of freedom", out.df, out.df == 1 ? "" : "s"));
-  }
+  note_degrees_of_freedom(out);
   const ResidualChecks& r = out.residuals;
   if (r.largest && r.outlier_p && *r.outlier_p < 0.01) {
     caution("large-residual",

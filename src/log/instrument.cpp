@@ -85,19 +85,7 @@ class InstrumentReader {
 };
 
 Place InstrumentReader::place(const toml::source_region& at) const {
-  Place place{out_.file, at.begin.line, at.begin.column, ""};
-  std::size_t begin = 0;
-  for (std::size_t line = 1; line < place.line && begin < bytes_.size(); ++line) {
-    begin = std::min(bytes_.find('\n', begin), bytes_.size() - 1) + 1;
-  }
-  const std::size_t end = std::min(bytes_.find('\n', begin), bytes_.size());
-  if (place.line > 0 && begin < end) {
-    place.excerpt = std::string(trim(bytes_.substr(begin, end - begin)));
-    // The excerpt lost its indent; the caret follows.
-    const std::size_t indent = bytes_.find_first_not_of(" \t", begin) - begin;
-    if (indent > 0 && place.column > indent) place.excerpt.insert(0, indent, ' ');
-  }
-  return place;
+  return {out_.file, at.begin.line, at.begin.column, std::string(line_of(bytes_, at.begin.line))};
 }
 
 Error InstrumentReader::wrong(const toml::node& node, std::string found, std::string expected,

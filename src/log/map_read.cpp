@@ -55,15 +55,7 @@ class MapReader {
 };
 
 Place MapReader::place(const toml::source_region& at) const {
-  Place place{out_.file, at.begin.line, at.begin.column, ""};
-  std::size_t begin = 0;
-  for (std::size_t line = 1; line < place.line && begin < bytes_.size(); ++line) {
-    begin = std::min(bytes_.find('\n', begin), bytes_.size() - 1) + 1;
-  }
-  std::size_t end = std::min(bytes_.find('\n', begin), bytes_.size());
-  while (end > begin && bytes_[end - 1] == '\r') --end;
-  place.excerpt = std::string(bytes_.substr(begin, end - begin));
-  return place;
+  return {out_.file, at.begin.line, at.begin.column, std::string(line_of(bytes_, at.begin.line))};
 }
 
 Error MapReader::wrong(const toml::node& node, std::string found, std::string expected,
@@ -330,7 +322,7 @@ Result<ColumnMap> MapReader::read() {
   }
   if (out_.columns.empty() && out_.constants.empty() && all.empty()) {
     return fail(ErrorCode::unreadable, "the map is empty", "[columns] with at least one entry",
-                "'leafwright look LOG --write-map FILE' proposes one", {out_.file, 0, 0, ""});
+                "docs/formats/maps.md shows one", {out_.file, 0, 0, ""});
   }
   return std::move(out_);
 }

@@ -5,7 +5,7 @@
 #include <stdexcept>
 
 #include "base/text.hpp"
-#include "log/propose_search.hpp"
+#include "log/physics_model.hpp"
 
 namespace leafwright {
 
@@ -16,14 +16,14 @@ Hypothesis named(const Pool& pool) {
   Hypothesis h;
   for (std::size_t r = 0; r < role_count; ++r) {
     const auto role = static_cast<Role>(r);
-    if (!pool.of(role).empty()) h.set(role, 0);
+    if (!pool.of(role).empty()) h.take(role, true);
   }
   // A difference is for where one stream is lacking.
   if (h.has(Role::CO2r) && h.has(Role::CO2s)) {
-    h.pick[static_cast<std::size_t>(Role::dCO2)] = Hypothesis::none;
+    h.take(Role::dCO2, false);
   }
   if (h.has(Role::H2Or) && h.has(Role::H2Os)) {
-    h.pick[static_cast<std::size_t>(Role::dH2O)] = Hypothesis::none;
+    h.take(Role::dH2O, false);
   }
   return h;
 }
@@ -59,7 +59,7 @@ void choose_layer(const Pool& pool, Hypothesis& h) {
       if (!over && !h.has(Role::overpressure)) continue;
       for (Hypothesis one : sides) {
         one.form = form.id;
-        if (!over) one.pick[static_cast<std::size_t>(Role::overpressure)] = Hypothesis::none;
+        if (!over) one.take(Role::overpressure, false);
         take_better(pool, h, one, by);
       }
     }

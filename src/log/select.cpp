@@ -104,4 +104,14 @@ Result<std::vector<std::size_t>> select_rows(const Table& table,
               "values that are there together");
 }
 
+Setting only_setting() {
+  return {.name = "only",
+          .kind = SettingKind::list,
+          .help =
+              "use only rows with this value; the same column twice means either, different "
+              "columns mean both",
+          .source = "the user's own",
+          .value_name = "COLUMN=VALUE"};
+}
+
 }  // namespace leafwright

@@ -6,9 +6,13 @@
 #include <vector>
 
 #include "base/error.hpp"
+#include "base/setting.hpp"
 #include "table/table.hpp"
 
 namespace leafwright {
+
+/// The setting `only` of every call that chooses rows.
+Setting only_setting();
 
 /// The rows, in file order, for which every named column has one of the values given for it: the
 /// same column twice means "either", different columns mean "and". A value matches where the texts

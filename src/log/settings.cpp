@@ -4,6 +4,7 @@
 #include "base/number.hpp"
 #include "log/cut.hpp"
 #include "log/points.hpp"
+#include "log/select.hpp"
 
 namespace leafwright {
 
@@ -16,12 +17,7 @@ SettingTable points_settings() {
                "`cut` says",
        .source = "docs/formats",
        .value_name = "COLUMN"},
-      {.name = "only",
-       .kind = SettingKind::list,
-       .help = "use only rows with this value; the same column twice means either, different "
-               "columns mean both",
-       .source = "the user's own",
-       .value_name = "COLUMN=VALUE"},
+      only_setting(),
       {.name = "tleaf",
        .kind = SettingKind::number,
        .unit = "degC",

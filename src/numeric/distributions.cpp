@@ -3,6 +3,7 @@
 #include <boost/math/distributions/beta.hpp>
 #include <boost/math/distributions/chi_squared.hpp>
 #include <boost/math/distributions/fisher_f.hpp>
+#include <boost/math/distributions/non_central_t.hpp>
 #include <boost/math/distributions/normal.hpp>
 #include <boost/math/distributions/students_t.hpp>
 #include <cmath>
@@ -26,6 +27,7 @@ using StudentT = bm::students_t_distribution<double, Policy>;
 using FisherF = bm::fisher_f_distribution<double, Policy>;
 using ChiSquared = bm::chi_squared_distribution<double, Policy>;
 using Beta = bm::beta_distribution<double, Policy>;
+using NoncentralT = bm::non_central_t_distribution<double, Policy>;
 
 constexpr double nan = std::numeric_limits<double>::quiet_NaN();
 constexpr double infinity = std::numeric_limits<double>::infinity();
@@ -117,6 +119,24 @@ double beta_cdf(double x, double a, double b) {
 double beta_quantile(double p, double a, double b) {
   if (!is_probability(p) || !is_df(a) || !is_df(b) || std::isinf(a) || std::isinf(b)) return nan;
   return bm::quantile(Beta(a, b), p);
+}
+
+namespace {
+
+bool noncentral_domain(double df, double ncp) {
+  return df > 0 && std::isfinite(df) && std::isfinite(ncp);
+}
+
+}  // namespace
+
+double noncentral_t_cdf(double t, double df, double ncp) {
+  if (!noncentral_domain(df, ncp) || !std::isfinite(t)) return nan;
+  return bm::cdf(NoncentralT(df, ncp), t);
+}
+
+double noncentral_t_quantile(double p, double df, double ncp) {
+  if (!noncentral_domain(df, ncp) || !(p > 0 && p < 1)) return nan;
+  return bm::quantile(NoncentralT(df, ncp), p);
 }
 
 }  // namespace leafwright

@@ -39,4 +39,9 @@ double beta_cdf(double x, double a, double b);
 /// x with I_x(a, b) = p (Clopper-Pearson limits).
 double beta_quantile(double p, double a, double b);
 
+/// P(T <= t) of the noncentral t distribution: (Z + ncp)/sqrt(chi2/df), finite df.
+double noncentral_t_cdf(double t, double df, double ncp);
+/// t with P(T <= t) = p, 0 < p < 1.
+double noncentral_t_quantile(double p, double df, double ncp);
+
 }  // namespace leafwright

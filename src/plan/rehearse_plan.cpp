@@ -13,15 +13,7 @@ namespace {
 
 /// Line and column with the line itself.
 Place place_in(std::string_view bytes, const std::string& file, const toml::source_region& at) {
-  Place place{file, at.begin.line, at.begin.column, ""};
-  std::size_t begin = 0;
-  for (std::size_t line = 1; line < place.line && begin < bytes.size(); ++line) {
-    begin = std::min(bytes.find('\n', begin), bytes.size() - 1) + 1;
-  }
-  std::size_t end = std::min(bytes.find('\n', begin), bytes.size());
-  while (end > begin && bytes[end - 1] == '\r') --end;
-  place.excerpt = std::string(bytes.substr(begin, end - begin));
-  return place;
+  return {file, at.begin.line, at.begin.column, std::string(line_of(bytes, at.begin.line))};
 }
 
 /// A number or a text as a user would type it on the command line; empty for anything else.

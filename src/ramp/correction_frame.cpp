@@ -12,8 +12,6 @@ namespace leafwright::correction_detail {
 
 namespace {
 
-constexpr double before_mean_s = 5;
-
 ChannelTiming timing_of(const RampRecord& record, const char* symbol) {
   return record.instrument.timing(symbol).value_or(ChannelTiming{});
 }
@@ -52,28 +50,14 @@ Result<void> check_series(const CorrectionInput& input) {
   }
   if (!r.area || !(*r.area > 0)) {
     return fail(ErrorCode::usage, r.name + " has no leaf area", "an area above 0",
-                "state it: a column area, area = \"... cm2\" in the instrument file, or --area");
+                "state it: a column area, area = \"... cm2\" in the instrument file");
   }
   if (!has_numbers(r.gbw) && !input.gbw) {
-    return fail(
-        ErrorCode::usage, r.name + " has no boundary layer conductance (gbw)",
-        "gbw, without which there is no gsw and no Ci",
-        "a column gbw, gbw = \"... mol m-2 s-1\" and gbw_is in the instrument file, or --gbw");
+    return fail(ErrorCode::usage, r.name + " has no boundary layer conductance (gbw)",
+                "gbw, without which there is no gsw and no Ci",
+                "a column gbw, gbw = \"... mol m-2 s-1\" and gbw_is in the instrument file");
   }
   return {};
-}
-
-std::optional<double> before_record(const RampRecord& record, const Programme& programme) {
-  const double hold = programme.hold_at_start();
-  if (!(hold > 0)) return std::nullopt;
-  double sum = 0, n = 0;
-  for (std::size_t i = 0; i < record.size(); ++i) {
-    if (record.time_s[i] > record.time_s.front() + std::min(hold / 2, before_mean_s)) break;
-    if (!std::isfinite(record.CO2r[i])) continue;
-    sum += record.CO2r[i];
-    n += 1;
-  }
-  return n > 0 ? std::optional(sum / n) : std::nullopt;
 }
 
 /// Logger means: both streams must be averaged alike before they are compared.
@@ -173,7 +157,7 @@ Result<Frame> make_frame(const CorrectionInput& input, const CorrectionOptions& 
   frame.options = &options;
   frame.programme = programme_of(*input.leaf);
   take_streams(*input.leaf, frame);
-  frame.R_before = before_record(*input.leaf, frame.programme);
+  frame.R_before = reference_before(*input.leaf, frame.programme);
   take_conditions(input, options, frame);
   if (!(frame.median_flow > 0)) {
     return fail(ErrorCode::usage, input.leaf->name + " has a chamber flow that is not above 0",

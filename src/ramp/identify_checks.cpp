@@ -38,7 +38,7 @@ Error leaf_error(const std::string& name, const std::string& sign) {
           name + ": " + sign,
           "an empty chamber",
           "record it again without a leaf, with walls dry; if it was empty, say so with "
-          "empty-check = off"};
+          "--empty-check off"};
 }
 
 double offset_at(const GasPath& path, double CO2) {

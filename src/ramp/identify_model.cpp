@@ -7,25 +7,11 @@ namespace leafwright::identify_detail {
 
 namespace {
 
-constexpr double before_mean_s = 5;  // of the hold that stands for what was before the record
 constexpr double water_mean_s = 15;
 constexpr double memory = 6;  // time constants after which the start is forgotten (0.25 %)
 
 ChannelTiming timing_of(const RampRecord& record, const char* symbol) {
   return record.instrument.timing(symbol).value_or(ChannelTiming{});
-}
-
-std::optional<double> value_before(const RampRecord& record, const Programme& programme) {
-  const double hold = programme.hold_at_start();
-  if (!(hold > 0)) return std::nullopt;
-  double sum = 0, n = 0;
-  for (std::size_t i = 0; i < record.size(); ++i) {
-    if (record.time_s[i] > record.time_s.front() + std::min(hold / 2, before_mean_s)) break;
-    if (!std::isfinite(record.CO2r[i])) continue;
-    sum += record.CO2r[i];
-    n += 1;
-  }
-  return n > 0 ? std::optional(sum / n) : std::nullopt;
 }
 
 /// (1 - Wr)/(1 - Ws) of the mean water over some seconds, so that its noise stays out. 1 for CO2
@@ -55,7 +41,7 @@ FitRecord fit_record(const RampRecord& record, Interpolation interpolation) {
   const double shift = timing_of(record, "CO2r").to_middle();
   std::vector<double> time = record.time_s, kept;
   for (double& t : time) t += shift;
-  PathFilter filter(time, record.CO2r, interpolation, value_before(record, programme));
+  PathFilter filter(time, record.CO2r, interpolation, reference_before(record, programme));
   for (std::size_t i = 0; i < record.size(); ++i) {
     if (std::isfinite(record.CO2r[i])) kept.push_back(time[i]);
   }

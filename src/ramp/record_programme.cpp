@@ -178,4 +178,18 @@ double noise_of(const std::vector<double>& series) {
   return 1.4826 * *median_of(sizes) / std::sqrt(6.0);
 }
 
+std::optional<double> reference_before(const RampRecord& record, const Programme& programme) {
+  constexpr double mean_s = 5;
+  const double hold = programme.hold_at_start();
+  if (!(hold > 0)) return std::nullopt;
+  double sum = 0, n = 0;
+  for (std::size_t i = 0; i < record.size(); ++i) {
+    if (record.time_s[i] > record.time_s.front() + std::min(hold / 2, mean_s)) break;
+    if (!std::isfinite(record.CO2r[i])) continue;
+    sum += record.CO2r[i];
+    n += 1;
+  }
+  return n > 0 ? std::optional(sum / n) : std::nullopt;
+}
+
 }  // namespace leafwright

@@ -50,4 +50,8 @@ std::optional<FlowStep> flow_step(const RampRecord& record, double most);
 /// their median size over sqrt(6). 0 where there are fewer than 10.
 double noise_of(const std::vector<double>& series);
 
+/// CO2r before the record began: its mean over the first 5 s of the hold at the start (half the
+/// hold where that is shorter). Empty where the record does not begin with a hold.
+std::optional<double> reference_before(const RampRecord& record, const Programme& programme);
+
 }  // namespace leafwright

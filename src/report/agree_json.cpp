@@ -2,6 +2,7 @@
 #include <cmath>
 
 #include "report/agree_report.hpp"
+#include "report/json_parts.hpp"
 #include "report/json_writer.hpp"
 #include "report/settings_report.hpp"
 #include "table/csv.hpp"
@@ -10,15 +11,6 @@ namespace leafwright {
 namespace {
 
 constexpr auto on_a_line = JsonWriter::Shape::line;
-
-void write_notes(JsonWriter& json, const Notes& notes) {
-  json.key("notes").open_array();
-  for (const Note& note : notes) {
-    json.open_object(on_a_line).field("level", level_name(note.level));
-    json.field("about", note.about).field("text", note.text).close();
-  }
-  json.close();
-}
 
 void write_limit(JsonWriter& json, const char* name, const Limit& limit) {
   json.key(name).open_object(on_a_line).field("value", limit.value);
@@ -185,14 +177,7 @@ void write_result(JsonWriter& json, const AgreementResult& result, const Agreeme
 }
 
 void write_made_from(JsonWriter& json, const AgreeDocument& d) {
-  json.field("leafwright", LEAFWRIGHT_VERSION).field("schema", std::size_t{1});
-  json.field("command", "agree").key("inputs").open_array();
-  for (const InputFile& file : d.inputs) {
-    json.open_object(on_a_line).field("file", file.path).field("bytes", file.bytes);
-    json.field("sha256", file.sha256).close();
-  }
-  json.close().key("settings");
-  write_settings(json, d.settings);
+  write_made_from(json, "agree", d.inputs, d.settings);
   json.key("methods").open_array(on_a_line);
   for (const std::string& method : d.input.methods) json.value(method);
   json.close();

@@ -3,6 +3,7 @@
 #include "base/note.hpp"
 #include "fit/fitted.hpp"
 #include "report/fit_csv.hpp"
+#include "report/json_parts.hpp"
 #include "report/json_writer.hpp"
 #include "report/settings_report.hpp"
 
@@ -10,15 +11,6 @@ namespace leafwright {
 namespace {
 
 constexpr auto on_a_line = JsonWriter::Shape::line;
-
-void write_notes(JsonWriter& json, const Notes& notes) {
-  json.open_array();
-  for (const Note& note : notes) {
-    json.open_object(on_a_line).field("level", level_name(note.level));
-    json.field("about", note.about).field("text", note.text).close();
-  }
-  json.close();
-}
 
 void write_limitations(JsonWriter& json, const std::vector<Limitation>& limitations) {
   json.open_array(on_a_line);
@@ -196,20 +188,12 @@ void write_curve(JsonWriter& json, const CurveFit& fit, const Curve& curve) {
   write_empirical(json, fit);
   write_budget(json, fit);
   write_rows(json, fit, curve);
-  json.key("notes");
   write_notes(json, fit.notes);
   json.close();
 }
 
 void write_head(JsonWriter& json, const FitDocument& document) {
-  json.field("leafwright", LEAFWRIGHT_VERSION).field("schema", std::size_t{1});
-  json.field("command", "fit").key("inputs").open_array();
-  for (const InputFile& input : document.inputs) {
-    json.open_object(on_a_line).field("file", input.path).field("bytes", input.bytes);
-    json.field("sha256", input.sha256).close();
-  }
-  json.close().key("settings");
-  write_settings(json, document.settings);
+  write_made_from(json, "fit", document.inputs, document.settings);
   json.field("correlation", document.campaign->correlation);
 }
 
@@ -230,7 +214,7 @@ void write_tail(JsonWriter& json, const FitDocument& document) {
   }
   json.close().key("problems").open_array();
   for (const std::string& problem : document.problems) json.value(problem);
-  json.close().key("notes");
+  json.close();
   Notes notes = document.notes;
   const Notes& campaign = document.campaign->notes;
   notes.insert(notes.end(), campaign.begin(), campaign.end());

@@ -8,6 +8,7 @@
 
 #include "base/number.hpp"
 #include "base/text.hpp"
+#include "report/json_parts.hpp"
 #include "report/json_writer.hpp"
 #include "report/note_text.hpp"
 #include "report/settings_report.hpp"
@@ -60,24 +61,8 @@ void write_sources(JsonWriter& json, const FluxRows& rows) {
   json.close();
 }
 
-void write_notes(JsonWriter& json, const Notes& notes) {
-  json.key("notes").open_array();
-  for (const Note& note : notes) {
-    json.open_object(on_a_line).field("level", level_name(note.level));
-    json.field("about", note.about).field("text", note.text).close();
-  }
-  json.close();
-}
-
 void write_head(JsonWriter& json, const FluxDocument& document) {
-  json.field("leafwright", LEAFWRIGHT_VERSION).field("schema", std::size_t{1});
-  json.field("command", "flux").key("inputs").open_array();
-  for (const InputFile& input : document.inputs) {
-    json.open_object(on_a_line).field("file", input.path).field("bytes", input.bytes);
-    json.field("sha256", input.sha256).close();
-  }
-  json.close().key("settings");
-  write_settings(json, document.settings);
+  write_made_from(json, "flux", document.inputs, document.settings);
   json.field("time", time_source_name(document.source.axis->source));
   json.field("cut", cut_by_name(document.source.cut->by));
   write_sources(json, *document.rows);

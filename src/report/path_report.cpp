@@ -7,6 +7,7 @@
 
 #include "base/number.hpp"
 #include "base/text.hpp"
+#include "report/json_parts.hpp"
 #include "report/json_writer.hpp"
 #include "report/note_text.hpp"
 #include "report/settings_report.hpp"
@@ -40,14 +41,7 @@ void write_numbers(JsonWriter& json, std::string_view key, const std::vector<dou
 }
 
 void write_head(JsonWriter& json, const PathDocument& document) {
-  json.field("leafwright", LEAFWRIGHT_VERSION).field("schema", std::size_t{1});
-  json.field("command", "path").key("inputs").open_array();
-  for (const InputFile& input : document.inputs) {
-    json.open_object(on_a_line).field("file", input.path).field("bytes", input.bytes);
-    json.field("sha256", input.sha256).close();
-  }
-  json.close().key("settings");
-  write_settings(json, document.settings);
+  write_made_from(json, "path", document.inputs, document.settings);
   json.key("records").open_array(on_a_line);
   for (const std::string& record : document.path->records) json.value(record);
   json.close();

@@ -2,6 +2,7 @@
 
 #include "base/number.hpp"
 #include "base/text.hpp"
+#include "report/json_parts.hpp"
 #include "report/json_writer.hpp"
 #include "report/settings_report.hpp"
 #include "report/text_table.hpp"
@@ -78,18 +79,6 @@ void write_joint(JsonWriter& json, const JointFit& fit) {
   json.close().close();
 }
 
-void write_notes(JsonWriter& json, const Notes& notes) {
-  json.key("notes").open_array();
-  for (const Note& note : notes) {
-    json.open_object(JsonWriter::Shape::line)
-        .field("level", level_name(note.level))
-        .field("about", note.about)
-        .field("text", note.text)
-        .close();
-  }
-  json.close();
-}
-
 void write_ramp(JsonWriter& json, const RampOutcome& outcome) {
   json.open_object().field("name", outcome.name);
   if (!outcome.ramp) {
@@ -145,21 +134,8 @@ std::string ramp_text(const RampDocument& document) {
 
 std::string ramp_json(const RampDocument& document) {
   JsonWriter json;
-  json.open_object()
-      .field("leafwright", LEAFWRIGHT_VERSION)
-      .field("schema", std::size_t{1})
-      .field("command", "ramp");
-  json.key("settings");
-  write_settings(json, document.settings);
-  json.key("inputs").open_array();
-  for (const InputFile& input : document.inputs) {
-    json.open_object(JsonWriter::Shape::line)
-        .field("path", input.path)
-        .field("bytes", input.bytes)
-        .field("sha256", input.sha256)
-        .close();
-  }
-  json.close();
+  json.open_object();
+  write_made_from(json, "ramp", document.inputs, document.settings);
   json.key("path").open_object();
   if (document.path != nullptr) {
     json.key("records").open_array(JsonWriter::Shape::line);

@@ -2,6 +2,7 @@
 
 #include "base/number.hpp"
 #include "base/text.hpp"
+#include "report/json_parts.hpp"
 #include "report/json_writer.hpp"
 #include "report/settings_report.hpp"
 #include "report/text_table.hpp"
@@ -52,18 +53,6 @@ std::string fit_section(const ResponseFit& fit) {
     out += wrapped(std::string(level_name(note.level)) + ": " + note.text, 2, 2);
   }
   return out;
-}
-
-void write_notes(JsonWriter& json, const Notes& notes) {
-  json.key("notes").open_array();
-  for (const Note& note : notes) {
-    json.open_object(JsonWriter::Shape::line)
-        .field("level", level_name(note.level))
-        .field("about", note.about)
-        .field("text", note.text)
-        .close();
-  }
-  json.close();
 }
 
 void write_curve(JsonWriter& json, const char* key, const std::vector<ResponseCurvePoint>& points) {
@@ -134,23 +123,6 @@ void write_fit(JsonWriter& json, const ResponseFit& fit) {
   json.close();
 }
 
-void write_head(JsonWriter& json, const ResponseDocument& document) {
-  json.field("leafwright", LEAFWRIGHT_VERSION)
-      .field("schema", std::size_t{1})
-      .field("command", "response");
-  json.key("settings");
-  write_settings(json, document.settings);
-  json.key("inputs").open_array();
-  for (const InputFile& input : document.inputs) {
-    json.open_object(JsonWriter::Shape::line)
-        .field("path", input.path)
-        .field("bytes", input.bytes)
-        .field("sha256", input.sha256)
-        .close();
-  }
-  json.close();
-}
-
 }  // namespace
 
 std::string response_text(const ResponseDocument& document) {
@@ -186,7 +158,7 @@ std::string response_csv(const ResponseRun& run) {
 std::string response_json(const ResponseDocument& document) {
   JsonWriter json;
   json.open_object();
-  write_head(json, document);
+  write_made_from(json, "response", document.inputs, document.settings);
   json.key("responses").open_array();
   for (const ResponseFit& fit : document.run->fits) write_fit(json, fit);
   json.close();
@@ -207,7 +179,7 @@ std::string response_json(const ResponseDocument& document) {
 std::string response_meta_json(const ResponseDocument& document) {
   JsonWriter json;
   json.open_object();
-  write_head(json, document);
+  write_made_from(json, "response", document.inputs, document.settings);
   json.key("columns").open_object();
   json.field("low", "lower end of the 95 % profile interval; empty = open")
       .field("high", "upper end; empty = open")

@@ -5,7 +5,6 @@
 #include <stdexcept>
 
 #include "numeric/distributions.hpp"
-#include "stats/noncentral.hpp"
 
 namespace leafwright {
 namespace {

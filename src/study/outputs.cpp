@@ -7,9 +7,9 @@
 #include "report/fit_csv.hpp"
 #include "report/fit_json.hpp"
 #include "report/fit_text.hpp"
+#include "report/json_parts.hpp"
 #include "report/json_writer.hpp"
 #include "report/run_report.hpp"
-#include "report/settings_report.hpp"
 #include "study/figures.hpp"
 
 namespace leafwright {
@@ -17,15 +17,9 @@ namespace leafwright {
 std::string points_meta_json(const StudyRun& run) {
   const FitDocument document = run.document();
   JsonWriter json;
-  json.open_object().field("leafwright", LEAFWRIGHT_VERSION).field("schema", std::size_t{1});
-  json.field("command", "run").field("study", run.about.study);
-  json.key("inputs").open_array();
-  for (const InputFile& input : run.inputs) {
-    json.open_object(JsonWriter::Shape::line).field("file", input.path);
-    json.field("bytes", input.bytes).field("sha256", input.sha256).close();
-  }
-  json.close().key("settings");
-  write_settings(json, document.settings);
+  json.open_object();
+  write_made_from(json, "run", run.inputs, document.settings);
+  json.field("study", run.about.study);
   json.key("columns").open_array();
   for (const auto& [name, unit] : run.points_columns) {
     json.open_object(JsonWriter::Shape::line).field("name", name).field("unit", unit).close();
@@ -41,12 +35,9 @@ std::string points_meta_json(const StudyRun& run) {
     }
     json.close().field("failed", log.failed).close();
   }
-  json.close().key("notes").open_array();
-  for (const Note& note : run.notes) {
-    json.open_object(JsonWriter::Shape::line).field("level", level_name(note.level));
-    json.field("about", note.about).field("text", note.text).close();
-  }
-  json.close().close();
+  json.close();
+  write_notes(json, run.notes);
+  json.close();
   return json.finish();
 }
 

@@ -79,15 +79,7 @@ class StudyReader {
 };
 
 Place StudyReader::place(const toml::source_region& at) const {
-  Place place{out_.file, at.begin.line, at.begin.column, ""};
-  std::size_t begin = 0;
-  for (std::size_t line = 1; line < place.line && begin < bytes_.size(); ++line) {
-    begin = std::min(bytes_.find('\n', begin), bytes_.size() - 1) + 1;
-  }
-  std::size_t end = std::min(bytes_.find('\n', begin), bytes_.size());
-  while (end > begin && bytes_[end - 1] == '\r') --end;
-  place.excerpt = std::string(bytes_.substr(begin, end - begin));
-  return place;
+  return {out_.file, at.begin.line, at.begin.column, std::string(line_of(bytes_, at.begin.line))};
 }
 
 Error StudyReader::wrong(const toml::node& node, std::string found, std::string expected,

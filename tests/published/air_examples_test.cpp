@@ -19,13 +19,6 @@
 namespace leafwright::published {
 namespace {
 
-std::vector<ReferenceRow> example(const std::string& id) {
-  std::vector<ReferenceRow> rows;
-  for (const ReferenceRow& row : read_reference("10_worked_examples.csv"))
-    if (row.quantity.starts_with(id + " ")) rows.push_back(row);
-  return rows;
-}
-
 std::string what(const ReferenceRow& row) {
   return row.quantity.substr(row.quantity.find(' ') + 1);
 }

@@ -13,13 +13,6 @@
 namespace leafwright::published {
 namespace {
 
-std::vector<ReferenceRow> example(const std::string& id) {
-  std::vector<ReferenceRow> rows;
-  for (const ReferenceRow& row : read_reference("10_worked_examples.csv"))
-    if (row.quantity.starts_with(id + " ")) rows.push_back(row);
-  return rows;
-}
-
 void expect_close(double value, const ReferenceRow& row) {
   EXPECT_NEAR(value, row.number(), 1e-6 * std::abs(row.number()) + row.half_unit()) << row.where();
 }

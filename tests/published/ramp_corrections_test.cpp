@@ -110,8 +110,8 @@ TEST_P(SimulatedRamps, TruthIsFoundByEveryCorrectionThatFits) {
     }
     ASSERT_TRUE(ramp) << ramp.error().text();
     // Below Ci 100 a C4 curve is so steep against its conductance (f = 1 + A'/g of 5 to 8) that one
-    // row's noise of 0.14 alone makes 1 umol m-2 s-1: its scatter is judged above, its bias below
-    // too.
+    // row's noise of 0.14 umol/mol alone makes 1 umol m-2 s-1: its scatter is judged above, its
+    // bias below too.
     const Errors e = errors_of(c, *ramp, 100);
     if (c.c4) {
       EXPECT_LT(std::abs(errors_of(c, *ramp, 20).bias), 0.25) << correction_name(method);

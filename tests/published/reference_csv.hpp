@@ -68,4 +68,12 @@ inline std::vector<ReferenceRow> read_reference(const std::string& name) {
   return rows;
 }
 
+/// The rows of a worked example, such as "EX13".
+inline std::vector<ReferenceRow> example(const std::string& id) {
+  std::vector<ReferenceRow> rows;
+  for (const ReferenceRow& row : read_reference("10_worked_examples.csv"))
+    if (row.quantity.starts_with(id + " ")) rows.push_back(row);
+  return rows;
+}
+
 }  // namespace leafwright::published

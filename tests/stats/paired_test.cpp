@@ -7,7 +7,6 @@
 
 #include "base/random.hpp"
 #include "numeric/distributions.hpp"
-#include "stats/noncentral.hpp"
 
 namespace leafwright {
 namespace {

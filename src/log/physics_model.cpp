@@ -1,7 +1,7 @@
 #include <algorithm>
 #include <cmath>
 
-#include "log/propose_search.hpp"
+#include "log/physics_model.hpp"
 
 namespace leafwright {
 
@@ -21,24 +21,6 @@ bool in_range(double t) {
 }
 
 }  // namespace
-
-Hypothesis::Hypothesis() {
-  pick.fill(none);
-  misfit.fill(missing);
-}
-
-// A loose agreement is worth little, as many columns are tried; close ones count by their digits.
-double Hypothesis::score() const {
-  double total = 0;
-  for (std::size_t i = 0; i < relation_count; ++i) {
-    if (std::isnan(misfit[i])) continue;
-    const double digits = -std::log10(std::clamp(misfit[i], 1e-9, 1.0));
-    // The last two test few columns: they settle ties, no more.
-    const double weight = i < 4 ? 1 : 0.25;
-    total -= weight * (std::max(digits - 1.5, 0.0) + 0.1 * digits);
-  }
-  return total;
-}
 
 Role made_by(Relation relation) {
   constexpr std::array<Role, relation_count> made = {Role::E,  Role::A,       Role::gsw,
@@ -75,8 +57,7 @@ double relative_difference(const Series& a, const Series& b) {
 
 const Series& Model::recorded(Role role) const {
   static const Series nothing;
-  const int index = h_.of(role);
-  return index < 0 ? nothing : pool_.of(role)[static_cast<std::size_t>(index)].values;
+  return h_.has(role) ? pool_.of(role) : nothing;
 }
 
 Series Model::stream(Role role) const {
@@ -204,13 +185,6 @@ Series Model::made(Relation relation) const {
 double Model::misfit(Relation relation) const {
   if (!h_.has(made_by(relation))) return missing;
   return relative_difference(made(relation), recorded(made_by(relation)));
-}
-
-void measure(const Pool& pool, Hypothesis& hypothesis) {
-  const Model model(pool, hypothesis);
-  for (std::size_t i = 0; i < relation_count; ++i) {
-    hypothesis.misfit[i] = model.misfit(static_cast<Relation>(i));
-  }
 }
 
 }  // namespace leafwright

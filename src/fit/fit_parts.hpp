@@ -1,0 +1,16 @@
+// What every C3 fit adds to its result in the same way, whichever solver made it.
+#pragma once
+
+#include "fit/result.hpp"
+#include "leaf/response.hpp"
+
+namespace leafwright {
+
+/// Vcmax, J, TPU and Rday moved to 25 degC, with their bounds; nothing where `set` is null. A note
+/// where Tleaf is half a kelvin or more away.
+void add_at25(CurveFit& out, const ResponseSet* set);
+
+/// Notes where no or few degrees of freedom are left.
+void note_degrees_of_freedom(CurveFit& out);
+
+}  // namespace leafwright

@@ -1,0 +1,28 @@
+#include "report/json_parts.hpp"
+
+#include "report/settings_report.hpp"
+
+namespace leafwright {
+
+void write_made_from(JsonWriter& json, std::string_view command, std::span<const InputFile> inputs,
+                     std::span<const Settings* const> settings) {
+  json.field("leafwright", LEAFWRIGHT_VERSION).field("schema", std::size_t{1});
+  json.field("command", command).key("inputs").open_array();
+  for (const InputFile& input : inputs) {
+    json.open_object(JsonWriter::Shape::line).field("file", input.path);
+    json.field("bytes", input.bytes).field("sha256", input.sha256).close();
+  }
+  json.close().key("settings");
+  write_settings(json, settings);
+}
+
+void write_notes(JsonWriter& json, const Notes& notes) {
+  json.key("notes").open_array();
+  for (const Note& note : notes) {
+    json.open_object(JsonWriter::Shape::line).field("level", level_name(note.level));
+    json.field("about", note.about).field("text", note.text).close();
+  }
+  json.close();
+}
+
+}  // namespace leafwright

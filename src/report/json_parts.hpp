@@ -1,0 +1,23 @@
+// What every JSON of a command begins with, and notes: written one way.
+#pragma once
+
+#include <span>
+#include <string_view>
+#include <vector>
+
+#include "base/note.hpp"
+#include "base/setting.hpp"
+#include "report/fit_document.hpp"
+#include "report/json_writer.hpp"
+
+namespace leafwright {
+
+/// "leafwright", "schema", "command", "inputs" [{file, bytes, sha256}], "settings", into an open
+/// object.
+void write_made_from(JsonWriter& json, std::string_view command, std::span<const InputFile> inputs,
+                     std::span<const Settings* const> settings);
+
+/// "notes" [{level, about, text}], into an open object.
+void write_notes(JsonWriter& json, const Notes& notes);
+
+}  // namespace leafwright
