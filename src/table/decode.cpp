@@ -281,7 +281,7 @@ Result<Decoded> decode_text(std::string bytes, std::optional<Encoding> forced) {
     const auto line =
         1 + std::count(out.text.begin(), out.text.begin() + static_cast<std::ptrdiff_t>(at), '\n');
     return fail(ErrorCode::unreadable, "the file holds zero bytes: it is not a text",
-                "delimited text (a spreadsheet file must be exported as text first)", "",
+                "delimited text (or a spreadsheet saved as .xlsx)", "",
                 {"", static_cast<std::size_t>(line), 0, ""});
   }
   if (zeros > 0) {

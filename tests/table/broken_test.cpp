@@ -33,8 +33,8 @@ TEST(Broken, FilesThatAreNoTables) {
   EXPECT_EQ(told("\xEF\xBB\xBF"),
             "log.csv: the file holds nothing but blanks; a table with a header row\n");
   EXPECT_EQ(told("PK\x03\x04 abc\n\0\0x\n"s),
-            "log.csv:2: the file holds zero bytes: it is not a text; delimited text (a spreadsheet "
-            "file must be exported as text first)\n");
+            "log.csv:2: the file holds zero bytes: it is not a text; delimited text (or a "
+            "spreadsheet saved as .xlsx)\n");
 }
 
 TEST(Broken, NoHeader) {
