@@ -69,6 +69,29 @@ TEST(Agree, FewLeavesShowNothingEitherWay) {
   EXPECT_NE(run.out.find("not shown either way"), std::string::npos) << run.out;
 }
 
+TEST(Agree, FiguresAndJsonHoldEveryLeaf) {
+  const Folder folder;
+  folder.write("a.csv", points("ramp", 6, 1.0));
+  folder.write("b.csv", points("steady", 6, 1.02));
+  const Ended run =
+      folder.run({"agree", "a.csv", "b.csv", "--pathway", "c3", "--margin", "10%", "--bands", "200",
+                  "--json", "-", "--out", "r.csv", "--figures", "f"});
+  ASSERT_EQ(run.code, 0) << run.err;
+  const json all = json::parse(run.out);
+  EXPECT_EQ(all["command"], "agree");
+  EXPECT_EQ(all["schema"], 1);
+  EXPECT_EQ(all["inputs"].size(), 2U);
+  EXPECT_TRUE(folder.has("r.csv"));
+  EXPECT_TRUE(folder.has("r.csv.meta.json"));
+  for (const char* name : {"f/ratios.svg", "f/difference.svg", "f/leaf-L0.svg", "f/leaf-L5.svg"}) {
+    ASSERT_TRUE(folder.has(name)) << name;
+    const std::string svg = folder.read(name);
+    EXPECT_EQ(svg.find("nan"), std::string::npos) << name;
+    EXPECT_NE(svg.find("<title"), std::string::npos) << name;
+  }
+  EXPECT_NE(folder.read("f/ratios.svg").find("L5"), std::string::npos);
+}
+
 TEST(Agree, WrongCallsAreTold) {
   const Folder folder;
   folder.write("a.csv", points("ramp", 3, 1.0));
