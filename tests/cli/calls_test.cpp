@@ -132,9 +132,8 @@ const Case cases[] = {
      "p.csv:1: column 'Ci' is there twice (columns 3 and 4); one; rename or remove one of them",
      "curve_id,A,Ci,Ci,Tleaf,Patm\na,5,100,100,25,101.3\n"},
     {"NotATable", fit({}), 3,
-     "p.csv:3: the file holds zero bytes: it is not a text; delimited text (a spreadsheet file "
-     "must "
-     "be exported as text first)",
+     "p.csv:3: the file holds zero bytes: it is not a text; delimited text (or a "
+     "spreadsheet saved as .xlsx)",
      std::string("\x89PNG\r\n\x1a\n\0\0\0\rIHDR", 16)},
     {"FiniteGm", fit({"--gm", "0.2"}), 4,
      "leafwright: the kinetics set 'bernacchi-2001' was derived for Ci, and gm is finite; expected "
