@@ -174,8 +174,9 @@ Result<CurveInputs> FluxInputs::curve(const std::string& id, const std::vector<s
   c.H2O_ambient =
       take({"H2O_ambient", "mmol mol-1", choice_.H2O_ambient, {}, log.find("H2O_ambient"), {}, {}});
   const auto stated = sample != nullptr ? sample->area_basis : std::nullopt;
-  c.leaf.basis = choice_.area_basis.value_or(stated.value_or(AreaBasis::projected));
-  if (choice_.area_basis && stated && *choice_.area_basis != *stated) {
+  const AreaBasis on_paper = stated.value_or(AreaBasis::projected);
+  c.leaf.basis = choice_.area_basis.value_or(on_paper);
+  if (choice_.area_basis && stated && *choice_.area_basis != on_paper) {
     notes.push_back({NoteLevel::caution, "area_basis-sources-disagree",
                      std::string("area basis of the option, ") +
                          area_basis_name(*choice_.area_basis) + ", was used for " + id +
