@@ -173,8 +173,8 @@ Result<CurveInputs> FluxInputs::curve(const std::string& id, const std::vector<s
       take({"CO2_ambient", "umol mol-1", choice_.CO2_ambient, {}, log.find("CO2_ambient"), {}, {}});
   c.H2O_ambient =
       take({"H2O_ambient", "mmol mol-1", choice_.H2O_ambient, {}, log.find("H2O_ambient"), {}, {}});
-  const auto stated = sample != nullptr ? sample->area_basis : std::nullopt;
-  const AreaBasis on_paper = stated.value_or(AreaBasis::projected);
+  const bool stated = sample != nullptr && sample->area_basis.has_value();
+  const AreaBasis on_paper = stated ? *sample->area_basis : AreaBasis::projected;
   c.leaf.basis = choice_.area_basis.value_or(on_paper);
   if (choice_.area_basis && stated && *choice_.area_basis != on_paper) {
     notes.push_back({NoteLevel::caution, "area_basis-sources-disagree",
