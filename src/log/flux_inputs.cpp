@@ -180,7 +180,7 @@ Result<CurveInputs> FluxInputs::curve(const std::string& id, const std::vector<s
     notes.push_back({NoteLevel::caution, "area_basis-sources-disagree",
                      std::string("area basis of the option, ") +
                          area_basis_name(*choice_.area_basis) + ", was used for " + id +
-                         "; samples table: " + area_basis_name(*stated)});
+                         "; samples table: " + area_basis_name(on_paper)});
   }
   c.per = choice_.flux_per.value_or(c.leaf.basis);
   c.leaf.half_total_on_projected = choice_.half_total_ratio;
