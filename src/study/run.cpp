@@ -12,6 +12,7 @@
 #include "report/sha256.hpp"
 #include "study/parallel.hpp"
 #include "study/points_table.hpp"
+#include "study/response_step.hpp"
 #include "study/time_zone.hpp"
 
 namespace leafwright {
@@ -22,7 +23,7 @@ constexpr double reading_share = 0.4;
 
 /// The fit's defaults of this pathway, so that what is printed is what was used.
 Result<Pathway> take_pathway(Study& study) {
-  const auto pathway = find_pathway(study.settings(pathway_settings()).text("pathway"));
+  auto pathway = find_pathway(study.settings(pathway_settings()).text("pathway"));
   if (!pathway) return pathway;
   for (const auto& [name, value] : pathway_defaults(*pathway)) {
     if (study.settings(fit_settings()).origin(name) != SettingOrigin::default_value) continue;
@@ -66,6 +67,7 @@ class Runner {
     for (LogOutcome& outcome : outcomes) take(outcome);
     name_curves(outcomes);
     fit_all_curves(*fit);
+    respond();
     return {};
   }
 
@@ -231,6 +233,24 @@ class Runner {
     }
   }
 
+  /// Responses come last and stop nothing: the fits are there already.
+  void respond() {
+    auto responses = study_responses(run_);
+    if (!responses) {
+      run_.about.left_out.push_back("no response was fitted: " + responses.error().text());
+      run_.complaints.push_back("leafwright: [response]: " + responses.error().text());
+      return;
+    }
+    run_.about.responses = std::move(*responses);
+    if (!run_.about.responses) return;
+    run_.about.response_settings = &run_.study.settings(response_settings());
+    for (const FailedResponse& failed : run_.about.responses->failed) {
+      run_.complaints.push_back("leafwright: response of " + failed.of +
+                                (failed.group.empty() ? "" : " in " + failed.group) + ": " +
+                                failed.why);
+    }
+  }
+
   StudyRun& run_;
   const RunOptions& options_;
   StudyContext context_;
@@ -244,7 +264,10 @@ FitDocument StudyRun::document() const {
   out.curves = curves;
   out.campaign = &campaign;
   for (const SectionSettings& section : study.sections) {
-    for (const Settings& settings : section.tables()) out.settings.push_back(&settings);
+    for (const Settings& settings : section.tables()) {
+      // Responses are no part of the fits: their settings stand with them.
+      if (&settings != &study.settings(response_settings())) out.settings.push_back(&settings);
+    }
   }
   out.inputs = inputs;
   out.unread = unread;
@@ -260,6 +283,7 @@ Result<std::unique_ptr<StudyRun>> run_study(std::string_view bytes, const std::s
   auto study = read_study(bytes, file);
   if (!study) return fail(study.error());
   if (auto ok = check_pathway(*study); !ok) return fail(ok.error());
+  if (auto ok = check_response_section(*study); !ok) return fail(ok.error());
   auto run = std::make_unique<StudyRun>();
   run->study = std::move(*study);
   if (auto ok = Runner(*run, options).go(bytes); !ok) return fail(ok.error());
