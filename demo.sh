@@ -1,7 +1,7 @@
 #!/usr/bin/env bash
 # Builds Leafwright and runs its main job on the invented campaign in demo/: what is in a log, then
-# the whole study, from the recorder's logs to a report. On Debian 12 it installs what is missing
-# (root or sudo).
+# the whole study, from the recorder's logs to a report, and a second one at four temperatures. On
+# Debian 12 it installs what is missing (root or sudo).
 #
 # Usage: ./demo.sh [FOLDER]      results go to FOLDER (default: out)
 set -euo pipefail
@@ -23,6 +23,7 @@ run() {
 mkdir -p "$out"
 run look demo/terrace-1.txt
 run run demo/study.toml --out "$out" --force
+run run demo/temperature/study.toml --out "$out/temperature" --force
 
 printf '\nResults: %s\n' "$out/points.csv, $out/fits.csv (tables), $out/fits.json (everything), $out/figures/ (SVG)"
-printf 'Look at: %s\n' "$out/report.html (in a browser), $out/figures/contact-sheet.svg"
+printf 'Look at: %s\n' "$out/report.html (in a browser), $out/figures/contact-sheet.svg, $out/temperature/report.html"

@@ -1,11 +1,12 @@
 // Writes points.csv, truth.csv, samples.csv and the three days' logs of the invented campaign into
-// a folder:
+// a folder, and the curves at four temperatures into FOLDER/temperature, which must be there:
 //   generate_demo FOLDER
 #include <cstdio>
 #include <fstream>
 #include <string>
 
 #include "campaign.hpp"
+#include "temperature.hpp"
 
 namespace {
 
@@ -33,5 +34,9 @@ int main(int argc, char** argv) {
                        write(folder + "/terrace-1.txt", terrace_log(campaign, 0)) &&
                        write(folder + "/terrace-2.txt", terrace_log(campaign, 1)) &&
                        write(folder + "/terrace-3.txt", terrace_log(campaign, 2));
-  return written ? 0 : 3;
+  const TemperatureStudy warm = make_temperature_study(demo_seed);
+  const bool also = write(folder + "/temperature/bench.csv", warm.log) &&
+                    write(folder + "/temperature/samples.csv", warm.samples) &&
+                    write(folder + "/temperature/truth.csv", warm.truth);
+  return written && also ? 0 : 3;
 }

@@ -3,7 +3,6 @@
 #include "cli/console.hpp"
 #include "cli/input.hpp"
 #include "cli/outputs.hpp"
-#include "figure/response_panel.hpp"
 #include "files/xlsx.hpp"
 #include "report/fit_document.hpp"
 #include "report/response_report.hpp"
@@ -22,26 +21,6 @@ Exit ended(Console& console, const Error& error) {
   return exit_for(error.code);
 }
 
-Result<void> add_figures(const ResponseRun& run, const Settings& settings,
-                         const std::string& folder, std::vector<FileToWrite>& files) {
-  ResponseFigureOptions options;
-  options.width_mm = settings.number("figure-width");
-  const auto theme = find_theme(settings.text("theme"));
-  if (!theme) return fail(theme.error());
-  options.theme = *theme;
-  std::vector<std::string> ids;
-  for (const ResponseFit& fit : run.fits) {
-    ids.push_back(fit.group.empty() ? fit.of : fit.group + "-" + fit.of);
-  }
-  const std::vector<std::string> names = figure_names(ids);
-  for (std::size_t i = 0; i < names.size(); ++i) {
-    auto svg = response_figure(run.fits[i], options);
-    if (!svg) return fail(svg.error());
-    files.push_back({folder + "/" + names[i] + ".svg", std::move(*svg)});
-  }
-  return {};
-}
-
 Result<void> publish(const ResponseDocument& document, const Destinations& to,
                      const Settings& figures, Console& console) {
   std::vector<FileToWrite> files;
@@ -51,7 +30,9 @@ Result<void> publish(const ResponseDocument& document, const Destinations& to,
   }
   if (!to.json.empty() && to.json != "-") files.push_back({to.json, response_json(document)});
   if (!to.figures.empty()) {
-    if (auto ok = add_figures(*document.run, figures, to.figures, files); !ok) return ok;
+    auto drawn = draw_responses(*document.run, figures, to.figures);
+    if (!drawn) return fail(drawn.error());
+    std::move(drawn->begin(), drawn->end(), std::back_inserter(files));
   }
   if (auto ok = write_outputs(files, to.force, console); !ok) return ok;
   if (to.json == "-") return console.print(response_json(document));

@@ -12,6 +12,7 @@
 #include "report/fit_text.hpp"
 #include "report/html.hpp"
 #include "report/methods_text.hpp"
+#include "report/response_section.hpp"
 #include "report/run_report.hpp"
 
 namespace leafwright {
@@ -64,7 +65,13 @@ class Page {
     if (d_.run != nullptr) body += run_sections(*d_.run);
     auto sheet = all_curves();
     if (!sheet) return sheet;
-    body += *sheet + parameters() + notes();
+    body += *sheet + parameters();
+    if (d_.run != nullptr && d_.run->responses) {
+      auto responses = response_section(*d_.run->responses);
+      if (!responses) return responses;
+      body += *responses;
+    }
+    body += notes();
     auto curves = each_curve();
     if (!curves) return curves;
     body += *curves + failures() + settings() + methods() + safety();
@@ -95,7 +102,11 @@ class Page {
                                          : "<a href=\"#logs\">Logs</a> &middot; "
                                            "<a href=\"#screening\">Screening</a> &middot; ") +
            "<a href=\"#all\">All curves</a> &middot; <a href=\"#parameters\">Parameters</a> "
-           "&middot; <a href=\"#notes\">Notes</a> &middot; <a href=\"#each\">Each curve</a> "
+           "&middot; " +
+           std::string(d_.run == nullptr || !d_.run->responses
+                           ? ""
+                           : "<a href=\"#responses\">Responses</a> &middot; ") +
+           "<a href=\"#notes\">Notes</a> &middot; <a href=\"#each\">Each curve</a> "
            "&middot; "
            "<a href=\"#settings\">Settings</a> &middot; <a href=\"#methods\">Methods</a> &middot; "
            "<a href=\"#safety\">Safety</a></p></nav>\n";
@@ -259,9 +270,14 @@ class Page {
                 {"setting", "value", "unit", "from", "meaning", "source of the default"},
                 {},
                 {}};
-    for (const Settings* s : d_.settings) {
+    std::vector<const Settings*> all = d_.settings;
+    if (d_.run != nullptr && d_.run->response_settings != nullptr) {
+      all.push_back(d_.run->response_settings);
+    }
+    for (const Settings* s : all) {
       for (const Setting& declared : s->table()) {
-        t.rows.push_back({declared.name, setting_text(d_, declared.name), declared.unit,
+        const std::string value = s->is_set(declared.name) ? s->text(declared.name) : "";
+        t.rows.push_back({declared.name, value, declared.unit,
                           origin_name(s->origin(declared.name)), declared.help, declared.source});
       }
     }

@@ -232,6 +232,20 @@ void add_failed(Row& row, const std::string& curve_id, const std::string& file,
   row.text(curve_id).text(file).skip(common - 4).text(why).text(notes).skip(columns - common);
 }
 
+/// What the samples table says of the curve, in the order of its columns.
+void add_sample(Row& row, const RunDocument* run, const std::string& curve_id) {
+  if (run == nullptr) return;
+  const auto sample = run->samples.find(curve_id);
+  for (const std::string& name : run->sample_columns) {
+    const bool known = sample != run->samples.end() && sample->second.contains(name);
+    row.text(known ? std::string_view(sample->second.at(name)) : std::string_view());
+  }
+}
+
+std::size_t sample_cells(const RunDocument* run) {
+  return run == nullptr ? 0 : run->sample_columns.size();
+}
+
 }  // namespace
 
 const std::vector<CsvColumn>& fit_csv_columns() {
@@ -256,6 +270,13 @@ std::vector<CsvColumn> fit_csv_columns(const FitDocument& document) {
     c.push_back({"Kp", mole_fraction, "of PEP carboxylase, at Tleaf and Patm"});
     c.push_back({"pep_to_plateau", mole_fraction, "Ci at which the plateau begins"});
   }
+  if (document.run == nullptr) return c;
+  for (const std::string& name : document.run->sample_columns) {
+    // A name that is taken keeps its own place.
+    const bool taken =
+        std::any_of(c.begin(), c.end(), [&](const CsvColumn& known) { return known.name == name; });
+    c.push_back({taken ? "samples_" + name : name, "", "from the samples table"});
+  }
   return c;
 }
 
@@ -269,6 +290,7 @@ std::string fit_csv(const FitDocument& document) {
     if (row.cells() != head.cells()) throw std::logic_error("a row unlike the head of the table");
     row.end();
   };
+  const std::size_t own = head.cells() - sample_cells(document.run);
   for (const CurveOutcome& outcome : outcomes(document)) {
     if (outcome.fit == nullptr && outcome.failed == nullptr) continue;
     Row row(out);
@@ -276,13 +298,15 @@ std::string fit_csv(const FitDocument& document) {
       add_fit(row, *outcome.fit, *outcome.curve, extras);
     } else {
       add_failed(row, outcome.failed->curve_id, curve_file(*outcome.curve), outcome.failed->why,
-                 note_keys(*outcome.curve, nullptr), head.cells());
+                 note_keys(*outcome.curve, nullptr), own);
     }
+    add_sample(row, document.run, outcome.curve->curve_id);
     end(row);
   }
   for (const UnreadCurveOf& unread : document.unread_curves) {
     Row row(out);
-    add_failed(row, unread.curve_id, unread.file, unread.why, "", head.cells());
+    add_failed(row, unread.curve_id, unread.file, unread.why, "", own);
+    add_sample(row, document.run, unread.curve_id);
     end(row);
   }
   return out;

@@ -29,7 +29,7 @@ tbody tr:nth-child(even){background:var(--band)}
 figure{margin:.5rem 0}
 figure svg{max-width:100%;height:auto;display:block}
 .sheet{overflow-x:auto}.sheet svg{width:100%;min-width:46rem;max-width:none}
-@media (max-width:40rem){caption{display:block;position:sticky;left:0;width:calc(100vw - 2rem);white-space:normal}}
+@media (max-width:40rem){caption{position:sticky;left:0;width:calc(100vw - 2rem);white-space:normal}}
 .curves{display:grid;grid-template-columns:repeat(auto-fill,minmax(min(100%,21rem),1fr));gap:1.5rem}
 .curves section{min-width:0}.curves ul{font-size:.875rem;padding-left:1.2rem}
 details{margin:.25rem 0}

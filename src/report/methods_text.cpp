@@ -27,6 +27,7 @@ class Methods {
     }
     out.paragraphs = {model(*fit), solver(*fit), intervals(*fit)};
     if (!fit->response_set.empty()) out.paragraphs.push_back(temperature(*fit));
+    if (d_.run != nullptr && d_.run->responses) add_responses(*d_.run->responses, out.paragraphs);
     out.references.assign(references_.begin(), references_.end());
     return out;
   }
@@ -219,6 +220,18 @@ class Methods {
     return out +
            "; published responses disagree, and the spread over those known to the program is "
            "given with each value.";
+  }
+
+  /// One sentence per kind of response, as its own equation and source say it.
+  static void add_responses(const ResponseRun& run, std::vector<std::string>& paragraphs) {
+    std::set<std::string> said;
+    for (const ResponseFit& fit : run.fits) {
+      const std::string text = "The response of " + fit.of + " was fitted as " + fit.equation +
+                               " (" + fit.source + "), by least squares of " +
+                               (fit.log_scale ? "its logarithm" : "its value") +
+                               ", with 95 % profile intervals.";
+      if (said.insert(text).second) paragraphs.push_back(text);
+    }
   }
 
   const FitDocument& d_;

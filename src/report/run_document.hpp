@@ -9,6 +9,7 @@
 #include <vector>
 
 #include "base/note.hpp"
+#include "fit/response_table.hpp"
 #include "log/physics.hpp"
 
 namespace leafwright {
@@ -63,7 +64,9 @@ struct RunDocument {
   /// What the samples table says of the curves besides numbers: names of columns, values by curve.
   std::vector<std::string> sample_columns;
   std::map<std::string, std::map<std::string, std::string>> samples;
-  std::vector<std::string> left_out;  ///< what the study asks for and this version does not do
+  std::vector<std::string> left_out;            ///< what the study asks for and could not be done
+  std::optional<ResponseRun> responses;         ///< where the study asks for them
+  const Settings* response_settings = nullptr;  ///< how they were fitted; null where none was
 };
 
 }  // namespace leafwright

@@ -98,7 +98,7 @@ std::string logs_section(const RunDocument& run) {
     out += "<p>Sources that do not agree; the first was used:</p>\n" + html_list(differ);
   }
   if (!run.left_out.empty()) {
-    out += "<p>Asked for, and not done in this version:</p>\n" + html_list(run.left_out);
+    out += "<p>Asked for, and not done:</p>\n" + html_list(run.left_out);
   }
   for (const LogRecord& log : run.logs) out += log_details(log);
   return out;

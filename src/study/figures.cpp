@@ -9,6 +9,7 @@
 #include "base/text.hpp"
 #include "figure/aci_panel.hpp"
 #include "figure/contact_sheet.hpp"
+#include "figure/response_panel.hpp"
 
 namespace leafwright {
 namespace {
@@ -85,6 +86,27 @@ Result<std::vector<FileToWrite>> draw_figures(const FitDocument& document, const
     const std::string number = i == 0 ? "" : fmt::format("-{}", i + 1);
     files.push_back(
         {fmt::format("{}/contact-sheet{}.svg", folder, number), std::move((*pages)[i])});
+  }
+  return files;
+}
+
+Result<std::vector<FileToWrite>> draw_responses(const ResponseRun& run, const Settings& settings,
+                                                const std::string& folder) {
+  const auto theme = find_theme(settings.text("theme"));
+  if (!theme) return fail(theme.error());
+  ResponseFigureOptions options;
+  options.width_mm = settings.number("figure-width");
+  options.theme = *theme;
+  std::vector<std::string> ids;
+  for (const ResponseFit& fit : run.fits) {
+    ids.push_back(fit.group.empty() ? fit.of : fit.group + "-" + fit.of);
+  }
+  const std::vector<std::string> names = figure_names(ids);
+  std::vector<FileToWrite> files;
+  for (std::size_t i = 0; i < names.size(); ++i) {
+    auto svg = response_figure(run.fits[i], options);
+    if (!svg) return fail(svg.error());
+    files.push_back({fmt::format("{}/{}.svg", folder, names[i]), std::move(*svg)});
   }
   return files;
 }

@@ -22,4 +22,8 @@ std::vector<std::string> figure_names(const std::vector<std::string>& curve_ids)
 Result<std::vector<FileToWrite>> draw_figures(const FitDocument& document, const Settings& settings,
                                               const std::string& folder);
 
+/// One SVG a response, GROUP-PARAMETER.svg, in `folder`. `settings` as above.
+Result<std::vector<FileToWrite>> draw_responses(const ResponseRun& run, const Settings& settings,
+                                                const std::string& folder);
+
 }  // namespace leafwright

@@ -9,7 +9,9 @@
 #include "report/fit_text.hpp"
 #include "report/json_parts.hpp"
 #include "report/json_writer.hpp"
+#include "report/response_report.hpp"
 #include "report/run_report.hpp"
+#include "report/text_table.hpp"
 #include "study/figures.hpp"
 
 namespace leafwright {
@@ -41,6 +43,28 @@ std::string points_meta_json(const StudyRun& run) {
   return json.finish();
 }
 
+namespace {
+
+ResponseDocument responses_of(const StudyRun& run) {
+  return {&*run.about.responses, {run.about.response_settings}, run.inputs};
+}
+
+Result<void> add_responses(const StudyRun& run, const std::string& folder,
+                           std::vector<FileToWrite>& files) {
+  if (!run.about.responses) return {};
+  const ResponseDocument document = responses_of(run);
+  files.push_back({folder + "/responses.csv", response_csv(*document.run)});
+  files.push_back({folder + "/responses.csv.meta.json", response_meta_json(document)});
+  files.push_back({folder + "/responses.json", response_json(document)});
+  auto drawn = draw_responses(*document.run, run.study.settings(figure_settings()),
+                              folder + "/figures/responses");
+  if (!drawn) return fail(drawn.error());
+  std::move(drawn->begin(), drawn->end(), std::back_inserter(files));
+  return {};
+}
+
+}  // namespace
+
 Result<std::vector<FileToWrite>> study_outputs(const StudyRun& run, const std::string& folder) {
   const FitDocument document = run.document();
   std::vector<FileToWrite> files;
@@ -57,13 +81,22 @@ Result<std::vector<FileToWrite>> study_outputs(const StudyRun& run, const std::s
   auto drawn = draw_figures(document, run.study.settings(figure_settings()), folder + "/figures");
   if (!drawn) return fail(drawn.error());
   std::move(drawn->begin(), drawn->end(), std::back_inserter(files));
+  if (auto ok = add_responses(run, folder, files); !ok) return fail(ok.error());
   return files;
 }
 
 std::string study_text(const StudyRun& run) {
   std::string out = run.about.title.empty() ? "" : run.about.title + "\n\n";
   out += run_text(run.about) + "\n";
-  return out + fit_text(run.document());
+  out += fit_text(run.document());
+  if (!run.about.responses) return out;
+  out += "\nResponses\n\n";
+  for (const FailedResponse& failed : run.about.responses->failed) {
+    out += wrapped((failed.group.empty() ? "" : failed.group + ": ") + failed.of +
+                       " not fitted: " + failed.why,
+                   0, 2);
+  }
+  return out + response_text(responses_of(run));
 }
 
 }  // namespace leafwright

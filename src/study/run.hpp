@@ -44,7 +44,7 @@ struct StudyRun {
   [[nodiscard]] FitDocument document() const;
   [[nodiscard]] bool whole() const {
     return unread.empty() && unread_curves.empty() && campaign.failed.empty() &&
-           about.left_out.empty();
+           about.left_out.empty() && !(about.responses && !about.responses->failed.empty());
   }
 };
 

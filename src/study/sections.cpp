@@ -7,6 +7,7 @@
 #include "air/settings.hpp"
 #include "base/text.hpp"
 #include "fit/fit.hpp"
+#include "fit/response_table.hpp"
 #include "log/cut.hpp"
 #include "log/equalise.hpp"
 #include "log/points.hpp"
@@ -27,7 +28,9 @@ const std::vector<SectionSpec>& study_sections() {
       {"fit",
        "How the model is fitted to each curve.",
        {pathway_settings(), points_settings(), fit_settings()}},
-      {"response", "How parameters follow temperature and light.", {}},
+      {"response",
+       "How fitted parameters follow temperature, A follows light, or gsw what drives it.",
+       {response_settings()}},
       {"compare", "How groups of leaves are compared.", {}},
       {"report", "How figures look; no number depends on them.", {figure_settings()}},
   };

@@ -136,7 +136,7 @@ TEST(Run, RolesThatAreNotDoneAreNamed) {
   const Ended run = folder.run({"run", "study.toml", "--out", "o"});
   EXPECT_EQ(run.code, 1);
   EXPECT_NE(run.err.find("ramp"), std::string::npos) << run.err;
-  EXPECT_NE(folder.read("o/report.html").find("not done in this version"), std::string::npos);
+  EXPECT_NE(folder.read("o/report.html").find("Asked for, and not done"), std::string::npos);
 }
 
 TEST(Run, BrokenStudiesAreToldWithTheirPlace) {
