@@ -93,8 +93,10 @@ class Screen {
     out_.flags[i] |= bit;
   }
 
-  // A against the line through the neighbours in Ci, on the robust scale of all such differences.
-  // The ends have no two neighbours and are not judged.
+  // An A-Ci curve is the least of concave rates, so it is concave: a point lies between the chord
+  // of its neighbours in Ci (from below) and the lines through the two points on either side (from
+  // above). How far it lies outside is held against the robust scale of the distances to the chord,
+  // which noise and curvature make. The ends have no two neighbours and are not judged.
   void outliers() {
     std::vector<std::size_t> order;
     for (std::size_t i = 0; i < series_.A.size(); ++i) {
@@ -103,16 +105,19 @@ class Screen {
     if (order.size() < 6) return;
     std::stable_sort(order.begin(), order.end(),
                      [&](std::size_t a, std::size_t b) { return series_.Ci[a] < series_.Ci[b]; });
-    std::vector<double> off(order.size(), 0), size;
-    for (std::size_t k = 1; k + 1 < order.size(); ++k) {
-      const std::size_t a = order[k - 1], b = order[k], c = order[k + 1];
-      const double span = series_.Ci[c] - series_.Ci[a];
-      const double share = span > 0 ? (series_.Ci[b] - series_.Ci[a]) / span : 0.5;
-      off[k] = series_.A[b] - (series_.A[a] + share * (series_.A[c] - series_.A[a]));
-      size.push_back(std::abs(off[k]));
+    const std::size_t n = order.size();
+    std::vector<double> off(n, 0), size;
+    for (std::size_t k = 1; k + 1 < n; ++k) {
+      const double A = series_.A[order[k]];
+      const double chord = line(order[k - 1], order[k + 1], order[k]);
+      double above = chord;
+      if (k >= 2) above = std::max(above, line(order[k - 2], order[k - 1], order[k]));
+      if (k + 2 < n) above = std::max(above, line(order[k + 1], order[k + 2], order[k]));
+      off[k] = A < chord ? A - chord : std::max(0.0, A - above);
+      size.push_back(std::abs(A - chord));
     }
     const double of_all = 1.4826 * median(size);
-    for (std::size_t k = 1; k + 1 < order.size(); ++k) {
+    for (std::size_t k = 1; k + 1 < n; ++k) {
       // In a short curve one bad point makes half of the differences large: it must not be judged
       // by a scale that it has made itself.
       const double scale = size.size() > long_curve ? of_all : scale_without(size, k - 1);
@@ -122,10 +127,19 @@ class Screen {
           std::abs(off[k]) >= std::abs(off[k - 1]) && std::abs(off[k]) >= std::abs(off[k + 1]);
       if (std::abs(off[k]) <= limit || !largest) continue;
       flag(order[k], ScreenRule::outlier,
-           fmt::format("A = {:.4g} is {:.3g} umol m-2 s-1 off the line through its neighbours in "
-                       "Ci, more than {:.3g}",
-                       series_.A[order[k]], off[k], limit));
+           fmt::format("A = {:.4g} is {:.3g} umol m-2 s-1 {} what a concave curve through its "
+                       "neighbours in Ci allows, more than {:.3g}",
+                       series_.A[order[k]], std::abs(off[k]), off[k] < 0 ? "below" : "above",
+                       limit));
     }
+  }
+
+  /// A at the Ci of row `at` on the line through rows `a` and `b`; their mean where they have one
+  /// Ci.
+  [[nodiscard]] double line(std::size_t a, std::size_t b, std::size_t at) const {
+    const double span = series_.Ci[b] - series_.Ci[a];
+    const double share = span > 0 ? (series_.Ci[at] - series_.Ci[a]) / span : 0.5;
+    return series_.A[a] + share * (series_.A[b] - series_.A[a]);
   }
 
   /// The robust scale of the differences but for those that hold point `k`.
@@ -191,8 +205,9 @@ SettingTable screen_settings() {
        .kind = SettingKind::number,
        .default_value = "5",
        .low = 0.1,
-       .help = "A further from the line through its neighbours in Ci than so many robust standard "
-               "deviations is flagged",
+       .help =
+           "A further from what a concave curve through its neighbours in Ci allows than so many "
+           "robust standard deviations is flagged",
        .source = std::string(practice)},
       {.name = "outlier-a",
        .kind = SettingKind::number,

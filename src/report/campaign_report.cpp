@@ -29,6 +29,18 @@ std::string list(const std::vector<std::string>& items) {
   return out + "</ul>\n";
 }
 
+/// Faults with their place: the user's own line and the caret below it keep their columns.
+std::string fault_list(const std::vector<std::string>& faults) {
+  std::string out = "<ul>\n";
+  for (const std::string& fault : faults) {
+    const std::size_t end = fault.find('\n');
+    out += "<li>" + html_escaped(fault.substr(0, end));
+    if (end != std::string::npos) out += "<pre>" + html_escaped(fault.substr(end + 1)) + "</pre>";
+    out += "</li>\n";
+  }
+  return out + "</ul>\n";
+}
+
 std::string note_items(const Notes& notes) {
   if (notes.empty()) return "";
   std::string out = "<ul>\n";
@@ -126,7 +138,7 @@ class Page {
     }
     if (!d_.problems.empty()) {
       out += paragraph("Faults found in the files; what they touch was left out, the rest used:") +
-             list(d_.problems);
+             fault_list(d_.problems);
     }
     return out;
   }

@@ -16,6 +16,7 @@ h1{font-size:1.6rem;line-height:1.2;margin:.5rem 0}
 h2{font-size:1.25rem;margin:2rem 0 .5rem;border-bottom:1px solid var(--line)}
 h3{font-size:1.05rem;margin:1.5rem 0 .25rem;overflow-wrap:anywhere}
 p,li{max-width:44rem;overflow-wrap:anywhere}
+pre{overflow-x:auto;font-size:.75rem;margin:.25rem 0;padding:.25rem;background:var(--band)}
 a{color:var(--link)}
 a:focus-visible,summary:focus-visible,.scroll:focus-visible{outline:3px solid var(--link);outline-offset:2px}
 .lead{font-size:1.05rem}
