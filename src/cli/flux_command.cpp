@@ -12,9 +12,9 @@
 #include "files/xlsx.hpp"
 #include "log/flux.hpp"
 #include "log/flux_csv.hpp"
+#include "log/plateau_flux.hpp"
 #include "log/points.hpp"
 #include "log/select.hpp"
-#include "log/steps_points.hpp"
 #include "report/flux_report.hpp"
 #include "report/sha256.hpp"
 #include "study/time_zone.hpp"
@@ -180,41 +180,13 @@ Result<void> cut(const Call& call, FluxWork& work, Console& console) {
 /// The plateaus as a log of their own, taken through the same steps.
 Result<void> average(const Call& call, const FluxSource& source, const FluxChoice& choice,
                      const FluxRows& rows, FluxWork& work) {
-  if (source.log->find("CO2r") == nullptr) {
-    return fail(ErrorCode::usage, "--plateaus of a log without CO2r", "the column CO2r",
-                "name its column in a map");
-  }
-  PlateauLog means = plateau_log(source, rows, step_choice(call.settings[of_steps]));
-  if (means.plateaus == 0) {
-    return fail(ErrorCode::refused, "CO2r stands still nowhere: there is no plateau",
-                "a log of steps", "--hold-shortest and --setpoint-tolerance say what a hold is");
-  }
-  auto table = read_table(std::move(means.csv), source.log->table().file() + " (plateaus)");
-  if (!table) return fail(table.error());
-  const auto log = read_log(std::make_shared<const Table>(std::move(*table)));
-  if (!log) return fail(log.error());
-  const auto axis = time_axis(*log);
-  if (!axis) return fail(axis.error());
-  const auto curves = cut_log(*log, *axis, nullptr, {});
-  if (!curves) return fail(curves.error());
-  Equalisations cells = work.cells;
-  cells.in_progress.clear();
-  const FluxSource of_means{&*log, &*axis, &*curves, source.samples, source.instrument, &cells};
-  FluxChoice plain = choice;
-  plain.storage = false;  // a plateau stores nothing
-  plain.sd = {};          // noise of one row is not that of a mean
-  Instrument quiet = source.instrument != nullptr ? *source.instrument : Instrument{};
-  quiet.noise.clear();
-  FluxSource with_quiet = of_means;
-  with_quiet.instrument = &quiet;
-  auto made = flux_rows(with_quiet, plain);
-  if (!made) return fail(made.error());
-  screen_flux(with_quiet, screen_choice(call.settings[of_screen]), *made);
-  flag_unsteady(*log, *made);
-  auto points = flux_table(with_quiet, *made);
+  const auto plateaus = plateau_flux(source, rows, choice, step_choice(call.settings[of_steps]),
+                                     screen_choice(call.settings[of_screen]));
+  if (!plateaus) return fail(plateaus.error());
+  auto points = flux_table((*plateaus)->source(), (*plateaus)->rows);
   if (!points) return fail(points.error());
   work.plateaus = std::move(points->csv);
-  add(means.notes, work);
+  add((*plateaus)->notes, work);
   return {};
 }
 

@@ -38,6 +38,7 @@ std::vector<SettingGroup> groups() {
       {"Equalisation", "When the two cells were given the same air, and by how much they differed.",
        equalise_settings()},
       {"Screening", "Which rows are left out, and which are flagged and used.", screen_settings()},
+      {"Continuous logs", "In a study: is a log of steps a continuous one?", continuous_settings()},
       {"Steps", "Plateaus of CO2 in a continuous log.", step_settings()},
       {"Layout", "How the text of a file is laid out; what is not given is detected.",
        layout_settings()},

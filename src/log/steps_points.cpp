@@ -91,6 +91,7 @@ PlateauLog plateau_log(const FluxSource& source, const FluxRows& rows, const Ste
     }
     for (const Plateau& plateau : find_plateaus({seconds, level, A, gsw, repeat, use}, choice)) {
       write(csv, source, curve, channels, plateau);
+      out.first_rows.push_back(curve.rows[plateau.used.front()]);
       ++out.plateaus;
       out.unsteady += plateau.steady ? 0U : 1U;
       out.repeats += plateau.repeats;

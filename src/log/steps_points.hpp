@@ -4,6 +4,7 @@
 
 #include <cstddef>
 #include <string>
+#include <vector>
 
 #include "base/note.hpp"
 #include "log/flux.hpp"
@@ -17,6 +18,7 @@ struct PlateauLog {
   /// CO2r_slope (per minute), step_role, steady (1 or 0), steady_why.
   std::string csv;
   std::size_t plateaus = 0, unsteady = 0, repeats = 0;
+  std::vector<std::size_t> first_rows;  ///< of the log, the first in each mean
   Notes notes;
 };
 

@@ -12,10 +12,12 @@
 #include "fit/fit.hpp"
 #include "log/column.hpp"
 #include "log/flux.hpp"
+#include "log/plateau_flux.hpp"
 #include "log/points.hpp"
 #include "log/select.hpp"
 #include "quantity/symbol.hpp"
 #include "report/sha256.hpp"
+#include "study/sections.hpp"
 
 namespace leafwright {
 namespace {
@@ -154,12 +156,24 @@ CurveRow curve_row(const Log& log, const FluxRows& rows, std::size_t row, std::s
   return out;
 }
 
-LogPoints take_points(const OpenedLog& opened, const Cut& cut, const FluxRows& rows,
-                      const std::vector<char>& chosen, const RdayValues& rday) {
+/// Rows that become points: of the log itself, or of its plateaus.
+struct PointRows {
+  const Log* log = nullptr;
+  const Cut* cut = nullptr;
+  const FluxRows* rows = nullptr;
+  const std::vector<char>* chosen = nullptr;       ///< null: all
+  const std::vector<std::size_t>* from = nullptr;  ///< rows of the opened log; null: the same ones
+  [[nodiscard]] std::size_t origin(std::size_t row) const {
+    return from == nullptr ? row : (*from)[row];
+  }
+};
+
+LogPoints take_points(const OpenedLog& opened, const PointRows& source, const RdayValues& rday) {
   LogPoints out;
-  const auto columns = point_columns(opened.log, rows);
+  const FluxRows& rows = *source.rows;
+  const auto columns = point_columns(*source.log, rows);
   for (const PointColumn& column : columns) out.columns.push_back(column.name);
-  for (const CutCurve& cut_curve : cut.curves) {
+  for (const CutCurve& cut_curve : source.cut->curves) {
     Curve curve;
     curve.curve_id = cut_curve.curve_id;
     curve.notes = cut_curve.notes;
@@ -167,9 +181,10 @@ LogPoints take_points(const OpenedLog& opened, const Cut& cut, const FluxRows& r
     std::vector<std::string> flags;
     bool any = false;
     for (const std::size_t row : cut_curve.rows) {
-      if (chosen[row] == 0) continue;
-      curve.rows.push_back(curve_row(opened.log, rows, row, curve.rows.size()));
-      curve.rows.back().rday = rday.at(cut_curve.recorded_id, row);
+      if (source.chosen != nullptr && (*source.chosen)[row] == 0) continue;
+      curve.rows.push_back(curve_row(*source.log, rows, row, curve.rows.size()));
+      curve.rows.back().place = opened.log.table().row_place(source.origin(row));
+      curve.rows.back().rday = rday.at(cut_curve.recorded_id, source.origin(row));
       for (const PointColumn& column : columns) values.push_back((*column.values)[row]);
       flags.push_back(rows.flag_names(row));
       any = any || known(rows.A[row]).has_value();
@@ -214,6 +229,19 @@ void leave_out_incomplete(FluxRows& rows) {
       rows.use[row] = 0;
       break;
     }
+  }
+}
+
+/// The last steps that all rows take, and what the record says of them.
+void tell_rows(FluxRows& rows, LogOutcome& outcome) {
+  leave_out_incomplete(rows);
+  tally_rules(rows, outcome);
+  append(outcome.record.notes, rows.notes);
+  for (std::string& text : texts_of(rows.problems)) {
+    outcome.record.problems.push_back(std::move(text));
+  }
+  for (const ValueSource& from : rows.sources) {
+    outcome.record.sources.push_back(source_line(from));
   }
 }
 
@@ -299,21 +327,29 @@ Result<LogPoints> points_of_steps(const OpenedLog& opened, const StudyContext& c
   source.instrument = opened.instrument ? &*opened.instrument : nullptr;
   source.equalisations = &*equalised;
   const FluxChoice flux = flux_choice(study.settings(flux_settings()), points);
+  const StepChoice steps = step_choice(study.settings(step_settings()));
+  const ScreenChoice screen = screen_choice(study.settings(screen_settings()));
   outcome.record.did = flux.recorded ? "E and A as recorded, gsw and Ci recomputed"
                                      : "E, A, gsw and Ci from mole fractions";
   auto rows = flux_rows(source, flux);
   if (!rows) return fail(rows.error());
-  screen_flux(source, screen_choice(study.settings(screen_settings())), *rows);
-  leave_out_incomplete(*rows);
-  tally_rules(*rows, outcome);
-  append(outcome.record.notes, rows->notes);
-  for (std::string& text : texts_of(rows->problems)) {
-    outcome.record.problems.push_back(std::move(text));
+  const std::string& continuous = study.settings(continuous_settings()).text("continuous");
+  if (continuous == "on" || (continuous == "auto" && is_continuous(source, steps))) {
+    for (std::size_t row = 0; row < chosen.size(); ++row) {
+      if (chosen[row] == 0) rows->leave_out(row, "left out by only");
+    }
+    auto means = plateau_flux(source, *rows, flux, steps, screen);
+    if (!means) return fail(means.error());
+    PlateauFlux& plateaus = **means;
+    append(outcome.record.notes, plateaus.notes);
+    outcome.record.did += ", of the mean of each hold of CO2 (a continuous log)";
+    tell_rows(plateaus.rows, outcome);
+    return take_points(
+        opened, {&*plateaus.log, &plateaus.cut, &plateaus.rows, nullptr, &plateaus.from}, *rday);
   }
-  for (const ValueSource& from : rows->sources) {
-    outcome.record.sources.push_back(source_line(from));
-  }
-  return take_points(opened, *cut, *rows, chosen, *rday);
+  screen_flux(source, screen, *rows);
+  tell_rows(*rows, outcome);
+  return take_points(opened, {&opened.log, &*cut, &*rows, &chosen, nullptr}, *rday);
 }
 
 LogOutcome process_steps_log(const StudyLog& entry, const StudyContext& context) {

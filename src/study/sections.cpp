@@ -23,7 +23,7 @@ const std::vector<SectionSpec>& study_sections() {
        {flux_settings(), cut_settings(), equalise_settings()}},
       {"screen",
        "Which rows are points, and which are left out.",
-       {screen_settings(), step_settings()}},
+       {screen_settings(), continuous_settings(), step_settings()}},
       {"ramp", "How ramps of CO2 are corrected.", {}},
       {"fit",
        "How the model is fitted to each curve.",
@@ -79,6 +79,20 @@ SettingTable pathway_settings() {
        .choices = {"c3", "c4"},
        .help = "photosynthetic pathway of the leaves; required",
        .source = "no default: a C4 leaf fitted as C3 gives numbers without meaning"},
+  }};
+  return settings;
+}
+
+SettingTable continuous_settings() {
+  static const std::array<Setting, 1> settings{{
+      {.name = "continuous",
+       .kind = SettingKind::choice,
+       .default_value = "auto",
+       .choices = {"auto", "on", "off"},
+       .help =
+           "whether each hold of CO2r in a log of steps becomes one point, the mean of its end; "
+           "auto: where holds have at least 6 rows, in the median",
+       .source = "common practice, no source"},
   }};
   return settings;
 }

@@ -40,8 +40,9 @@ class SectionSettings {
   std::vector<Settings> tables_;
 };
 
-/// Settings of the program rather than of a room: `pathway`; `figure-width` and `theme`.
+/// Settings of the program rather than of a room: `pathway`; `continuous`; `figure-width`, `theme`.
 SettingTable pathway_settings();
+SettingTable continuous_settings();
 SettingTable figure_settings();
 
 }  // namespace leafwright
