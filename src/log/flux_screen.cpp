@@ -6,23 +6,14 @@
 #include "base/text.hpp"
 #include "log/column.hpp"
 #include "log/flux.hpp"
+#include "log/gather.hpp"
 #include "log/steps.hpp"
 
 namespace leafwright {
 
 namespace {
 
-/// The values of some rows, in order; empty where the column is.
-template <class T>
-std::vector<T> gather(const std::vector<T>& column, const std::vector<std::size_t>& rows) {
-  std::vector<T> out;
-  if (column.empty()) return out;
-  out.reserve(rows.size());
-  for (const std::size_t row : rows) out.push_back(column[row]);
-  return out;
-}
-
-std::vector<double> gather(const Channel* channel, const std::vector<std::size_t>& rows) {
+std::vector<double> channel_at(const Channel* channel, const std::vector<std::size_t>& rows) {
   return channel == nullptr ? std::vector<double>() : gather(channel->values, rows);
 }
 
@@ -49,9 +40,9 @@ void screen_flux(const FluxSource& source, const ScreenChoice& choice, FluxRows&
     const auto A = gather(rows.A, curve.rows);
     const auto Ci = gather(rows.Ci, curve.rows);
     const auto gsw = gather(rows.gsw, curve.rows);
-    const auto flow = gather(source.log->find("flow"), curve.rows);
+    const auto flow = channel_at(source.log->find("flow"), curve.rows);
     const auto Tleaf = gather(rows.Tleaf, curve.rows);
-    const auto Qin = gather(source.log->find("Qin"), curve.rows);
+    const auto Qin = channel_at(source.log->find("Qin"), curve.rows);
     const auto repeat = gather(rows.repeat, curve.rows);
     const auto use = gather(rows.use, curve.rows);
     const auto equalising = gather(

@@ -2,6 +2,8 @@
 
 #include <algorithm>
 
+#include "log/gather.hpp"
+
 namespace leafwright {
 namespace {
 
@@ -19,14 +21,6 @@ Result<void> read_means(PlateauFlux& out, std::string csv, const std::string& fi
   if (!curves) return fail(curves.error());
   out.cut = std::move(*curves);
   return {};
-}
-
-std::vector<double> gather(const std::vector<double>& column,
-                           const std::vector<std::size_t>& rows) {
-  std::vector<double> out;
-  if (column.empty()) return out;
-  for (const std::size_t row : rows) out.push_back(column[row]);
-  return out;
 }
 
 }  // namespace

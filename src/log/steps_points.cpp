@@ -4,6 +4,7 @@
 #include <cmath>
 
 #include "base/text.hpp"
+#include "log/gather.hpp"
 #include "table/csv.hpp"
 
 namespace leafwright {
@@ -38,14 +39,6 @@ char enters(const FluxSource& source, const FluxRows& rows, std::size_t row) {
   if (cells != nullptr && !cells->in_progress.empty() && cells->in_progress[row] != 0) return 0;
   // No Ci in one noisy row is no reason to leave out its part of the mean.
   return rows.use[row] != 0 || rows.reason(row).starts_with("no Ci") ? 1 : 0;
-}
-
-std::vector<double> gather(const std::vector<double>& column,
-                           const std::vector<std::size_t>& rows) {
-  std::vector<double> out;
-  if (column.empty()) return out;
-  for (const std::size_t row : rows) out.push_back(column[row]);
-  return out;
 }
 
 void write(CsvWriter& csv, const FluxSource& source, const CutCurve& curve,
