@@ -1,6 +1,5 @@
 #include "cli/ramp_command.hpp"
 
-#include <cmath>
 #include <memory>
 #include <optional>
 
@@ -15,6 +14,7 @@
 #include "ramp/correction_settings.hpp"
 #include "ramp/identify.hpp"
 #include "ramp/path_json.hpp"
+#include "ramp/ramp_rows.hpp"
 #include "ramp/settings.hpp"
 #include "report/ramp_report.hpp"
 #include "report/sha256.hpp"
@@ -24,8 +24,6 @@ namespace leafwright::cli {
 namespace {
 
 enum Group : std::size_t { of_records, of_layout, of_correction, of_conditions, of_path };
-
-constexpr double missing = std::numeric_limits<double>::quiet_NaN();
 
 Exit ended(Console& console, const Error& error) {
   console.complain(error);
@@ -74,46 +72,11 @@ Result<void> take_path(const Call& call, CorrectionMethod method, RampWork& work
               "--empty EMPTY (a record of the empty chamber) or --path FILE");
 }
 
-/// Rows of fluxes that say of every row that it was not computed, until a ramp says otherwise.
-FluxRows blank_rows(std::size_t n) {
-  FluxRows rows;
-  for (std::vector<double>* column : {&rows.E, &rows.A, &rows.gsw, &rows.Ci, &rows.VPDleaf,
-                                      &rows.A_sd, &rows.Ci_sd, &rows.cov_A_Ci, &rows.CO2s}) {
-    column->assign(n, missing);
-  }
-  rows.use.assign(n, 0);
-  rows.repeat.assign(n, 0);
-  rows.flags.assign(n, 0);
-  rows.why.assign(n, 0);
-  rows.noisy = true;
-  return rows;
-}
-
-void place_rows(const RampRecord& record, const CorrectedRamp& ramp, FluxRows& rows) {
-  for (std::size_t i = 0; i < record.rows.size(); ++i) {
-    const std::size_t row = record.rows[i];
-    rows.E[row] = ramp.E[i];
-    rows.A[row] = ramp.A[i];
-    rows.gsw[row] = ramp.gsw[i];
-    rows.Ci[row] = ramp.Ci[i];
-    rows.VPDleaf[row] = ramp.VPDleaf[i];
-    if (!ramp.A_sd.empty()) rows.A_sd[row] = ramp.A_sd[i];
-    if (!ramp.Ci_sd.empty()) rows.Ci_sd[row] = ramp.Ci_sd[i];
-    if (!ramp.cov_A_Ci.empty()) rows.cov_A_Ci[row] = ramp.cov_A_Ci[i];
-    rows.CO2s[row] = ramp.CO2s[i];
-    if (ramp.use[i] == 0) {
-      rows.leave_out(row, ramp.why[i].empty() ? "not computed" : ramp.why[i]);
-    } else {
-      rows.use[row] = 1;
-    }
-  }
-}
-
 /// Corrects every record of the leaf; one that fails is told and stops no other.
 Result<void> correct_all(const Call& call, CorrectionOptions options, RampWork& work,
                          Console& console) {
   const Log& log = *work.leaf.logs.front();
-  work.rows = blank_rows(log.rows());
+  work.rows = blank_flux_rows(log.rows());
   std::vector<char> in_record(log.rows(), 0);
   for (const RampRecord& record : work.leaf.records) {
     RampOutcome outcome{record.name, {}, ""};
@@ -128,7 +91,8 @@ Result<void> correct_all(const Call& call, CorrectionOptions options, RampWork& 
     input.path = work.path ? &*work.path : nullptr;
     input.empties = work.empties.records;
     input.air = air_of(work.leaf.instrument);
-    input.gbw = work.leaf.instrument.gbw;
+    // A column stands above the instrument.
+    if (!median_of(record.gbw)) input.gbw = work.leaf.instrument.gbw;
     auto ramp = correct(input, options);
     if (!ramp) {
       if (work.leaf.records.size() == 1) return fail(ramp.error());
@@ -136,14 +100,12 @@ Result<void> correct_all(const Call& call, CorrectionOptions options, RampWork& 
       console.complain(ramp.error());
       for (const std::size_t row : record.rows) work.rows.leave_out(row, ramp.error().found);
     } else {
-      place_rows(record, *ramp, work.rows);
+      place_ramp(record, *ramp, work.rows);
       outcome.ramp = std::make_shared<const CorrectedRamp>(std::move(*ramp));
     }
     work.ramps.push_back(std::move(outcome));
   }
-  for (std::size_t row = 0; row < log.rows(); ++row) {
-    if (in_record[row] == 0) work.rows.leave_out(row, "no part of a ramp: no time, or a repeat");
-  }
+  leave_out_strays(in_record, work.rows);
   return {};
 }
 

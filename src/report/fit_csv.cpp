@@ -12,13 +12,13 @@
 namespace leafwright {
 namespace {
 
-constexpr const char* flux = "umol m-2 s-1";
+constexpr const char* flux_unit = "umol m-2 s-1";
 constexpr const char* mole_fraction = "umol mol-1";
 
 constexpr std::array<const char*, 4> everywhere{"Vcmax", "J", "TPU", "Rday"};
 
 void add_estimate_columns(std::vector<CsvColumn>& columns, const std::string& symbol,
-                          const std::string& meaning, const std::string& unit = flux) {
+                          const std::string& meaning, const std::string& unit = flux_unit) {
   columns.push_back({symbol, unit, meaning + ", at Tleaf"});
   columns.push_back({symbol + "_se", unit, "standard error of " + symbol});
   columns.push_back({symbol + "_low", unit, "lower end of the interval; empty = open"});
@@ -49,14 +49,14 @@ std::vector<CsvColumn> make_columns() {
   add_estimate_columns(c, "TPU", "rate of triose phosphate use");
   add_estimate_columns(c, "Rday", "respiration in the light (positive)");
   for (const char* symbol : {"Vcmax25", "J25", "TPU25", "Rday25"}) {
-    c.push_back({symbol, flux, "moved to 25 degC with the named response"});
-    c.push_back({std::string(symbol) + "_low", flux, "lower end"});
-    c.push_back({std::string(symbol) + "_high", flux, "upper end"});
+    c.push_back({symbol, flux_unit, "moved to 25 degC with the named response"});
+    c.push_back({std::string(symbol) + "_low", flux_unit, "lower end"});
+    c.push_back({std::string(symbol) + "_high", flux_unit, "upper end"});
   }
   c.push_back({"response", "", "set of temperature responses behind the values at 25 degC"});
   c.push_back({"intervals", "", "what the intervals are, such as 95 % profile"});
   c.push_back({"ssr", "(umol m-2 s-1)^2", "sum of squared residuals"});
-  c.push_back({"rmse", flux, "sqrt(ssr/df)"});
+  c.push_back({"rmse", flux_unit, "sqrt(ssr/df)"});
   c.push_back({"df", "", "degrees of freedom"});
   c.push_back({"limited_by", "", "states that limit a used row"});
   c.push_back({"rubisco_to_rubp", mole_fraction, "Ci of this transition"});
@@ -260,9 +260,9 @@ std::vector<CsvColumn> fit_csv_columns(const FitDocument& document) {
     add_estimate_columns(c, e->symbol, meaning_of(e->symbol), e->unit);
   }
   for (const std::string& symbol : extras.at25) {
-    c.push_back({symbol, flux, "moved to 25 degC with the named response"});
-    c.push_back({symbol + "_low", flux, "lower end"});
-    c.push_back({symbol + "_high", flux, "upper end"});
+    c.push_back({symbol, flux_unit, "moved to 25 degC with the named response"});
+    c.push_back({symbol + "_low", flux_unit, "lower end"});
+    c.push_back({symbol + "_high", flux_unit, "upper end"});
   }
   if (extras.theta) c.push_back({"theta", "", "curvature of the smooth minimum"});
   if (extras.c4) {

@@ -16,24 +16,6 @@ std::string with_se(const std::optional<WithError>& number, const char* unit) {
   return print_rounded(number->value, 4) + " +- " + print_rounded(number->se, 2) + " " + unit;
 }
 
-std::string used_text(const CorrectionUsed& used) {
-  std::string out = std::string("correction ") + correction_name(used.method);
-  if (used.method != CorrectionMethod::none && used.method != CorrectionMethod::balance &&
-      used.method != CorrectionMethod::joint) {
-    out += used.pairing ? ", lag pairing on" : ", lag pairing OFF";
-  }
-  if (used.lag_s) out += "; lag " + print_rounded(*used.lag_s, 4) + " s";
-  if (used.delay_s) out += ", dead time " + print_rounded(*used.delay_s, 4) + " s";
-  if (used.tau_s) {
-    out += "; time constant of the chamber " + print_rounded(*used.tau_s, 4) + " s (" +
-           used.tau_from + ")";
-  }
-  if (used.window_s) out += "; window " + print_rounded(*used.window_s, 3) + " s";
-  out += "; area " + print_rounded(used.area, 5) + " cm2, flow " + print_rounded(used.flow, 5) +
-         " umol s-1; offset " + (used.offset_removed ? "removed" : "not removed");
-  return out;
-}
-
 void write_used(JsonWriter& json, const CorrectionUsed& used) {
   json.key("used")
       .open_object(JsonWriter::Shape::line)
@@ -81,6 +63,7 @@ void write_joint(JsonWriter& json, const JointFit& fit) {
 
 void write_ramp(JsonWriter& json, const RampOutcome& outcome) {
   json.open_object().field("name", outcome.name);
+  if (!outcome.path.empty()) json.field("path", outcome.path);
   if (!outcome.ramp) {
     json.field("failed", outcome.failed).close();
     return;
@@ -96,6 +79,73 @@ void write_ramp(JsonWriter& json, const RampOutcome& outcome) {
 
 }  // namespace
 
+std::string ramp_used_text(const CorrectionUsed& used) {
+  std::string out = std::string("correction ") + correction_name(used.method);
+  if (used.method != CorrectionMethod::none && used.method != CorrectionMethod::balance &&
+      used.method != CorrectionMethod::joint) {
+    out += used.pairing ? ", lag pairing on" : ", lag pairing OFF";
+  }
+  if (used.lag_s) out += "; lag " + print_rounded(*used.lag_s, 4) + " s";
+  if (used.delay_s) out += ", dead time " + print_rounded(*used.delay_s, 4) + " s";
+  if (used.tau_s) {
+    out += "; time constant of the chamber " + print_rounded(*used.tau_s, 4) + " s (" +
+           used.tau_from + ")";
+  }
+  if (used.window_s) out += "; window " + print_rounded(*used.window_s, 3) + " s";
+  out += "; area " + print_rounded(used.area, 5) + " cm2, flow " + print_rounded(used.flow, 5) +
+         " umol s-1; offset " + (used.offset_removed ? "removed" : "not removed");
+  return out;
+}
+
+std::vector<std::string> ramp_ends_texts(const Ends& ends) {
+  std::vector<std::string> out;
+  for (const RampEnds& end : ends.ramps) {
+    out.push_back("left out: " + print_rounded(end.discard_s, 3) + " s after the change at " +
+                  print_rounded(end.shown_s, 5) + " s, and " + print_rounded(end.trim_s, 3) +
+                  " s before CO2r stops");
+  }
+  return out;
+}
+
+void write_ramps(JsonWriter& json, std::span<const RampOutcome> ramps) {
+  json.key("ramps").open_array();
+  for (const RampOutcome& outcome : ramps) write_ramp(json, outcome);
+  json.close();
+}
+
+void write_paths(JsonWriter& json, std::span<const PathOutcome> paths) {
+  json.key("paths").open_array();
+  for (const PathOutcome& outcome : paths) {
+    json.open_object().field("name", outcome.name).field("instrument", outcome.instrument);
+    json.field("date", outcome.date.value_or(""));
+    json.key("records").open_array(JsonWriter::Shape::line);
+    for (const std::string& record : outcome.records) json.value(record);
+    json.close();
+    if (!outcome.path) {
+      json.field("failed", outcome.failed).close();
+      continue;
+    }
+    const GasPath& path = *outcome.path;
+    const auto number = [&](const char* name, const std::optional<WithError>& value) {
+      json.field(name, value ? std::optional(value->value) : std::nullopt);
+      json.field(std::string(name) + "_se", value ? std::optional(value->se) : std::nullopt);
+    };
+    number("lag_s", path.lag_s);
+    number("delay_s", path.delay_s);
+    number("mixing_s", path.mixing_s);
+    json.key("offset")
+        .open_object(JsonWriter::Shape::line)
+        .field("c0", path.offset[0])
+        .field("c1", path.offset[1])
+        .field("c2", path.offset[2])
+        .close();
+    json.field("verdict", outcome.verdict);
+    write_notes(json, path.notes);
+    json.close();
+  }
+  json.close();
+}
+
 std::string ramp_text(const RampDocument& document) {
   std::string out;
   if (document.path != nullptr) {
@@ -110,12 +160,9 @@ std::string ramp_text(const RampDocument& document) {
     }
     const CorrectedRamp& ramp = *outcome.ramp;
     out += outcome.name + ": " + std::to_string(ramp.kept()) + " of " +
-           counted(ramp.A.size(), "row") + " give points\n" + wrapped(used_text(ramp.used), 2, 2);
-    for (const RampEnds& end : ramp.ends.ramps) {
-      out += "  left out: " + print_rounded(end.discard_s, 3) + " s after the change at " +
-             print_rounded(end.shown_s, 5) + " s, and " + print_rounded(end.trim_s, 3) +
-             " s before CO2r stops\n";
-    }
+           counted(ramp.A.size(), "row") + " give points\n" +
+           wrapped(ramp_used_text(ramp.used), 2, 2);
+    for (const std::string& text : ramp_ends_texts(ramp.ends)) out += "  " + text + "\n";
     if (ramp.joint) {
       for (const JointParameter& p : ramp.joint->parameters) {
         out += "  " + p.symbol + " " +
@@ -155,9 +202,8 @@ std::string ramp_json(const RampDocument& document) {
         .close();
   }
   json.close();
-  json.key("ramps").open_array();
-  for (const RampOutcome& outcome : document.ramps) write_ramp(json, outcome);
-  json.close().close();
+  write_ramps(json, document.ramps);
+  json.close();
   return json.finish();
 }
 

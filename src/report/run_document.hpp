@@ -11,6 +11,7 @@
 #include "base/note.hpp"
 #include "fit/response_table.hpp"
 #include "log/physics.hpp"
+#include "report/ramp_outcome.hpp"
 
 namespace leafwright {
 
@@ -64,8 +65,10 @@ struct RunDocument {
   /// What the samples table says of the curves besides numbers: names of columns, values by curve.
   std::vector<std::string> sample_columns;
   std::map<std::string, std::map<std::string, std::string>> samples;
-  std::vector<std::string> left_out;            ///< what the study asks for and could not be done
-  std::optional<ResponseRun> responses;         ///< where the study asks for them
+  std::vector<std::string> left_out;     ///< what the study asks for and could not be done
+  std::vector<PathOutcome> paths;        ///< from the empty records, in order of first appearance
+  std::vector<RampOutcome> ramps;        ///< in the order of the logs; named as the curves are
+  std::optional<ResponseRun> responses;  ///< where the study asks for them
   const Settings* response_settings = nullptr;  ///< how they were fitted; null where none was
 };
 

@@ -289,6 +289,20 @@ Result<OpenedLog> open_log(const StudyLog& entry, LogOutcome& outcome) {
   return out;
 }
 
+Result<void> add_points(const OpenedLog& opened, const Cut& cut, FluxRows& rows,
+                        const StudyContext& context, LogOutcome& outcome) {
+  const auto rday = RdayValues::find(opened, context);
+  if (!rday) return fail(rday.error());
+  leave_out_incomplete(rows);
+  LogPoints points = take_points(opened, {&opened.log, &cut, &rows, nullptr, nullptr}, *rday);
+  if (outcome.points) {
+    std::move(outcome.points->failed.begin(), outcome.points->failed.end(),
+              std::back_inserter(points.failed));
+  }
+  outcome.points = std::move(points);
+  return {};
+}
+
 Result<LogPoints> points_of_steps(const OpenedLog& opened, const StudyContext& context,
                                   LogOutcome& outcome) {
   const Study& study = *context.study;

@@ -10,6 +10,7 @@
 
 #include "base/error.hpp"
 #include "log/curve.hpp"
+#include "log/flux.hpp"
 #include "log/instrument.hpp"
 #include "log/log.hpp"
 #include "log/samples.hpp"
@@ -51,12 +52,16 @@ struct LogOutcome {
   std::vector<InputFile> inputs;  ///< the log, its map, its instrument
   std::optional<LogPoints> points;
   std::optional<Error> failed;  ///< the log as a whole
-  std::string left_out;         ///< what this version does not do with it; "" if nothing
   std::vector<ScreenTally> rules;
 };
 
 /// Reads the log, its map and its instrument. Errors: of whichever cannot be read.
 Result<OpenedLog> open_log(const StudyLog& entry, LogOutcome& outcome);
+
+/// Adds the rows of `cut` as curves of points to the outcome; rows that lack what a fit needs are
+/// left out with the reason. Errors: those of the column that --rday names.
+Result<void> add_points(const OpenedLog& opened, const Cut& cut, FluxRows& rows,
+                        const StudyContext& context, LogOutcome& outcome);
 
 /// role = "steps": points taken while CO2 stands still.
 Result<LogPoints> points_of_steps(const OpenedLog& opened, const StudyContext& context,

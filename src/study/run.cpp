@@ -12,6 +12,7 @@
 #include "report/sha256.hpp"
 #include "study/parallel.hpp"
 #include "study/points_table.hpp"
+#include "study/ramp_step.hpp"
 #include "study/response_step.hpp"
 #include "study/time_zone.hpp"
 
@@ -59,6 +60,7 @@ class Runner {
     run_.inputs.push_back({run_.study.file, bytes.size(), sha256(bytes)});
     if (auto ok = read_shared(); !ok) return ok;
     auto outcomes = read_logs();
+    correct_all_ramps(outcomes);
     const auto first = std::find_if(outcomes.begin(), outcomes.end(),
                                     [](const LogOutcome& o) { return o.failed.has_value(); });
     const bool all_failed = std::all_of(outcomes.begin(), outcomes.end(),
@@ -103,11 +105,12 @@ class Runner {
   std::vector<LogOutcome> read_logs() {
     const auto& logs = run_.study.logs;
     std::vector<LogOutcome> outcomes(logs.size());
+    records_.resize(logs.size());
     std::mutex guard;
     std::size_t done = 0;
     in_parallel(logs.size(), options_.threads, [&](std::size_t i) {
       if (options_.cancel != nullptr && options_.cancel->raised()) return;
-      outcomes[i] = process_log(logs[i]);
+      outcomes[i] = process_log(logs[i], records_[i]);
       const std::lock_guard<std::mutex> lock(guard);
       report_progress(
           options_.progress,
@@ -117,25 +120,57 @@ class Runner {
     return outcomes;
   }
 
-  /// The one place where roles part ways.
-  LogOutcome process_log(const StudyLog& log) const {
-    switch (log.role) {
-      case LogRole::steps:
-        return process_steps_log(log, context_);
-      case LogRole::ramp:
-      case LogRole::empty:
-        break;
-    }
+  /// The one place where roles part ways. Records wait until all are read: a ramp needs its
+  /// empties.
+  LogOutcome process_log(const StudyLog& log, std::shared_ptr<RecordLog>& record) const {
+    if (log.role == LogRole::steps) return process_steps_log(log, context_);
     LogOutcome outcome;
-    outcome.record.file = log.file.path;
-    outcome.record.role = role_name(log.role);
-    outcome.record.map = log.map.path;
-    outcome.record.instrument = log.instrument.path;
-    const auto opened = open_log(log, outcome);
-    if (!opened) outcome.failed = opened.error();
-    outcome.left_out = "ramps are not processed in this version: '" + log.file.written +
-                       "' was read, nothing was made of it";
+    record = read_record_log(log, context_, outcome);
     return outcome;
+  }
+
+  /// Gas paths from the empty records, then every ramp. Ramps come in the order of the logs.
+  void correct_all_ramps(std::vector<LogOutcome>& outcomes) {
+    const auto& logs = run_.study.logs;
+    std::vector<std::shared_ptr<RecordLog>> empties;
+    for (std::size_t i = 0; i < logs.size(); ++i) {
+      if (logs[i].role == LogRole::empty && records_[i]) empties.push_back(records_[i]);
+    }
+    StudyPaths paths = study_paths(empties, run_.study);
+    std::vector<std::vector<RampOutcome>> made(logs.size());
+    in_parallel(logs.size(), options_.threads, [&](std::size_t i) {
+      if (logs[i].role != LogRole::ramp || !records_[i]) return;
+      correct_ramps(*records_[i], paths, context_, outcomes[i], made[i]);
+    });
+    for (std::size_t i = 0; i < logs.size(); ++i) {
+      if (logs[i].role == LogRole::empty) tell_empty(paths, logs[i], outcomes[i]);
+    }
+    for (auto& of_log : made) {
+      std::move(of_log.begin(), of_log.end(), std::back_inserter(run_.about.ramps));
+    }
+    run_.about.paths = std::move(paths.outcomes);
+    for (const PathOutcome& path : run_.about.paths) {
+      if (path.path) continue;
+      run_.complaints.push_back("leafwright: gas path of " + path.name + ": " + path.failed);
+      run_.about.left_out.push_back("the gas path of " + path.name +
+                                    " was not found: " + path.failed);
+    }
+  }
+
+  static void tell_empty(const StudyPaths& paths, const StudyLog& log, LogOutcome& outcome) {
+    if (outcome.failed) return;
+    if (outcome.points) {  // curves of it that are no record
+      for (const UnreadCurveOf& failed : outcome.points->failed) {
+        outcome.record.problems.push_back(failed.file + ": " + failed.why);
+      }
+      outcome.points.reset();
+    }
+    outcome.record.did = "nothing: it holds no record of an empty chamber";
+    for (const PathOutcome& path : paths.outcomes) {
+      const auto& names = path.records;
+      if (std::find(names.begin(), names.end(), log.file.path) == names.end()) continue;
+      outcome.record.did = path.path ? "the gas path: " + path.verdict : "no gas path";
+    }
   }
 
   void take(LogOutcome& outcome) {
@@ -149,9 +184,6 @@ class Runner {
       record.failed = outcome.failed->text();
       run_.unread.push_back({record.file, record.failed});
       run_.complaints.push_back(record.failed);
-    } else if (!outcome.left_out.empty()) {
-      run_.about.left_out.push_back(outcome.left_out);
-      run_.complaints.push_back("leafwright: " + outcome.left_out);
     }
     for (const std::string& problem : record.problems) {
       run_.problems.push_back(problem);
@@ -255,6 +287,7 @@ class Runner {
   const RunOptions& options_;
   StudyContext context_;
   std::optional<Samples> samples_;
+  std::vector<std::shared_ptr<RecordLog>> records_;  ///< by log; null for logs of steps
 };
 
 }  // namespace
@@ -284,6 +317,7 @@ Result<std::unique_ptr<StudyRun>> run_study(std::string_view bytes, const std::s
   if (!study) return fail(study.error());
   if (auto ok = check_pathway(*study); !ok) return fail(ok.error());
   if (auto ok = check_response_section(*study); !ok) return fail(ok.error());
+  if (auto ok = check_ramp_section(*study); !ok) return fail(ok.error());
   auto run = std::make_unique<StudyRun>();
   run->study = std::move(*study);
   if (auto ok = Runner(*run, options).go(bytes); !ok) return fail(ok.error());

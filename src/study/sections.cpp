@@ -13,6 +13,8 @@
 #include "log/points.hpp"
 #include "log/screen.hpp"
 #include "log/steps.hpp"
+#include "ramp/correction_settings.hpp"
+#include "ramp/settings.hpp"
 
 namespace leafwright {
 
@@ -24,7 +26,9 @@ const std::vector<SectionSpec>& study_sections() {
       {"screen",
        "Which rows are points, and which are left out.",
        {screen_settings(), continuous_settings(), step_settings()}},
-      {"ramp", "How ramps of CO2 are corrected.", {}},
+      {"ramp",
+       "How the gas path is found in records of the empty chamber, and ramps of CO2 corrected.",
+       {correction_settings(), condition_settings(), path_settings()}},
       {"fit",
        "How the model is fitted to each curve.",
        {pathway_settings(), points_settings(), fit_settings()}},
