@@ -9,6 +9,7 @@
 #include "files/xlsx.hpp"
 #include "fit/pathway.hpp"
 #include "log/cut.hpp"
+#include "ramp/ramp_intervals.hpp"
 #include "report/sha256.hpp"
 #include "study/parallel.hpp"
 #include "study/points_table.hpp"
@@ -224,6 +225,9 @@ class Runner {
         points.ids.push_back(seen[curve.curve_id] > 1 ? log + ":" + curve.curve_id
                                                       : curve.curve_id);
       }
+      for (RampOutcome& ramp : run_.about.ramps) {
+        if (ramp.log == log && seen[ramp.name] > 1) ramp.name = log + ":" + ramp.name;
+      }
       named.push_back(std::move(points));
     }
     run_.points_csv = points_table(named, context_.samples);
@@ -260,6 +264,14 @@ class Runner {
       report_progress(options_.progress, reading_share + (1 - reading_share) * done, what);
     };
     run_.campaign = fit_all(run_.curves, fit, progress, options_.cancel);
+    for (const RampOutcome& ramp : run_.about.ramps) {
+      if (!ramp.ramp) continue;
+      for (CurveFit& fitted : run_.campaign.fits) {
+        if (fitted.curve_id == ramp.name) {
+          widen_to_ramp_errors(*ramp.ramp, ramp.record_row, fitted);
+        }
+      }
+    }
     for (const FailedCurve& failed : run_.campaign.failed) {
       run_.complaints.push_back("leafwright: curve '" + failed.curve_id + "': " + failed.why);
     }
