@@ -12,6 +12,7 @@
 #include "report/fit_text.hpp"
 #include "report/html.hpp"
 #include "report/methods_text.hpp"
+#include "report/ramp_section.hpp"
 #include "report/response_section.hpp"
 #include "report/run_report.hpp"
 
@@ -74,7 +75,12 @@ class Page {
     std::string body = "<header><h1>" + html_escaped(options_.title) + "</h1>\n" + lead() +
                        navigation() + "</header>\n<main>\n";
     body += measured();
-    if (d_.run != nullptr) body += run_sections(*d_.run);
+    if (d_.run != nullptr) {
+      body += run_sections(*d_.run);
+      auto ramps = ramp_section(*d_.run);
+      if (!ramps) return ramps;
+      body += *ramps;
+    }
     auto sheet = all_curves();
     if (!sheet) return sheet;
     body += *sheet + parameters();
@@ -113,6 +119,9 @@ class Page {
            std::string(d_.run == nullptr ? ""
                                          : "<a href=\"#logs\">Logs</a> &middot; "
                                            "<a href=\"#screening\">Screening</a> &middot; ") +
+           std::string(d_.run == nullptr || (d_.run->ramps.empty() && d_.run->paths.empty())
+                           ? ""
+                           : "<a href=\"#ramps\">Ramps</a> &middot; ") +
            "<a href=\"#all\">All curves</a> &middot; <a href=\"#parameters\">Parameters</a> "
            "&middot; " +
            std::string(d_.run == nullptr || !d_.run->responses

@@ -5,6 +5,7 @@
 #include "report/fit_csv.hpp"
 #include "report/json_parts.hpp"
 #include "report/json_writer.hpp"
+#include "report/ramp_report.hpp"
 #include "report/settings_report.hpp"
 
 namespace leafwright {
@@ -198,6 +199,10 @@ void write_head(JsonWriter& json, const FitDocument& document) {
 }
 
 void write_tail(JsonWriter& json, const FitDocument& document) {
+  if (document.run != nullptr) {
+    if (!document.run->paths.empty()) write_paths(json, document.run->paths);
+    if (!document.run->ramps.empty()) write_ramps(json, document.run->ramps);
+  }
   json.key("failed").open_array();
   for (const CurveOutcome& outcome : outcomes(document)) {
     if (outcome.failed == nullptr) continue;

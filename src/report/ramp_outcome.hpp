@@ -1,6 +1,7 @@
 // What became of one ramp, and of the empty records that a ramp was corrected with.
 #pragma once
 
+#include <cstddef>
 #include <memory>
 #include <optional>
 #include <string>
@@ -14,11 +15,13 @@ struct CorrectedRamp;
 
 /// One ramp: corrected, or failed with a reason.
 struct RampOutcome {
-  std::string name;
+  std::string name;  ///< of a study: the id of its curve
   std::shared_ptr<const CorrectedRamp> ramp;
   std::string failed;
+  std::string log = {};  ///< of a study: the log it stands in
   std::string path =
       {};  ///< name of the gas path it was corrected with; "" where there is one only
+  std::vector<std::size_t> record_row = {};  ///< of each row of its curve: the row of the record
   /// The same ramp without any correction, for the picture; null where it is not shown.
   std::shared_ptr<const CorrectedRamp> plain = {};
 };

@@ -39,13 +39,14 @@ struct LogRecord {
   std::string failed;                 ///< why nothing came of it; "" if something did
 };
 
-/// A row that does not enter a fit, or does but is marked.
+/// A row, or a stretch of a ramp, that does not enter a fit, or does but is marked.
 struct ScreenedRow {
   std::string curve_id;
   std::string place;  ///< "logs/day1.csv:17"
   bool used = false;
   std::string why;  ///< of an unused row
   std::string flags;
+  std::size_t rows = 1;  ///< that follow each other from there with the same reason
 };
 
 /// A rule of the screening and what it did.

@@ -115,7 +115,9 @@ std::string screening_section(const RunDocument& run) {
   }
   HtmlTable rows{"Rows left out or marked", {"curve", "row", "in the fit", "why", "marks"}, {}, {}};
   for (const ScreenedRow& row : run.screened) {
-    rows.rows.push_back({row.curve_id, row.place, row.used ? "yes" : "no", row.why, row.flags});
+    const std::string more = row.rows > 1 ? " and " + counted(row.rows - 1, "row") + " more" : "";
+    rows.rows.push_back(
+        {row.curve_id, row.place + more, row.used ? "yes" : "no", row.why, row.flags});
   }
   std::string out =
       "<h2 id=\"screening\">Screening</h2>\n" + details("The rules", html_table(rules));
@@ -143,10 +145,10 @@ std::string run_text(const RunDocument& run) {
   }
   std::string out = table.text();
   for (const std::string& line : disagreements(run)) out += wrapped(line, 2, 2);
-  const auto unused = std::count_if(run.screened.begin(), run.screened.end(),
-                                    [](const ScreenedRow& row) { return !row.used; });
+  std::size_t unused = 0;
+  for (const ScreenedRow& row : run.screened) unused += row.used ? 0 : row.rows;
   if (unused > 0) {
-    out += "  " + counted(static_cast<std::size_t>(unused), "row") +
+    out += "  " + counted(unused, "row") +
            " left out, each with its reason in points.csv and the report\n";
   }
   return out;

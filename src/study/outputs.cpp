@@ -9,6 +9,7 @@
 #include "report/fit_text.hpp"
 #include "report/json_parts.hpp"
 #include "report/json_writer.hpp"
+#include "report/ramp_report.hpp"
 #include "report/response_report.hpp"
 #include "report/run_report.hpp"
 #include "report/text_table.hpp"
@@ -38,6 +39,8 @@ std::string points_meta_json(const StudyRun& run) {
     json.close().field("failed", log.failed).close();
   }
   json.close();
+  if (!run.about.paths.empty()) write_paths(json, run.about.paths);
+  if (!run.about.ramps.empty()) write_ramps(json, run.about.ramps);
   write_notes(json, run.notes);
   json.close();
   return json.finish();

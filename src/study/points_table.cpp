@@ -45,12 +45,19 @@ std::string unit_of(const std::string& column) {
 const std::vector<std::string> lead = {"curve_id", "file", "line"};
 const std::vector<std::string> tail = {"flags", "use", "why"};
 
+/// Does any log state its method?
+bool has_method(std::span<const NamedPoints> logs) {
+  return std::any_of(logs.begin(), logs.end(),
+                     [](const NamedPoints& log) { return !log.method.empty(); });
+}
+
 std::vector<std::string> sample_columns(const Samples* samples) {
   std::vector<std::string> out;
   if (samples == nullptr) return out;
   for (const std::string& name : samples->other) {
     // A name that is taken keeps its own place.
-    const bool taken = std::find(lead.begin(), lead.end(), name) != lead.end() ||
+    const bool taken = name == "method" ||
+                       std::find(lead.begin(), lead.end(), name) != lead.end() ||
                        std::find(tail.begin(), tail.end(), name) != tail.end();
     out.push_back(taken ? "samples_" + name : name);
   }
@@ -74,6 +81,7 @@ std::vector<std::pair<std::string, std::string>> points_table_columns(
   for (const std::string& name : lead) out.emplace_back(name, "");
   for (const std::string& name : number_columns(logs)) out.emplace_back(name, unit_of(name));
   for (const std::string& name : tail) out.emplace_back(name, "");
+  if (has_method(logs)) out.emplace_back("method", "");
   for (const std::string& name : sample_columns(samples)) out.emplace_back(name, "");
   return out;
 }
@@ -83,6 +91,7 @@ std::string points_table(std::span<const NamedPoints> logs, const Samples* sampl
   for (const auto& [name, unit] : points_table_columns(logs, samples)) csv.text(name);
   csv.end_row();
   const auto numbers = number_columns(logs);
+  const bool method = has_method(logs);
   for (const NamedPoints& log : logs) {
     const LogPoints& points = *log.points;
     std::vector<std::size_t> from;  // where each column of the table stands in this log
@@ -101,6 +110,7 @@ std::string points_table(std::span<const NamedPoints> logs, const Samples* sampl
                                      : std::numeric_limits<double>::quiet_NaN());
         }
         csv.text(points.flags[c][row.row]).text(row.use ? "1" : "0").text(row.why);
+        if (method) csv.text(log.method);
         if (samples != nullptr) {
           for (const std::string& name : samples->other) {
             const bool known = sample != nullptr && sample->other.contains(name);

@@ -15,10 +15,12 @@ struct NamedPoints {
   LogPoints* points = nullptr;
   std::vector<std::string> ids;  ///< one for each curve of `points`
   std::string log;
+  std::string method;  ///< "steps" or "ramp" in a study that has both roles, else ""
 };
 
 /// curve_id, file and line, the numbers in the reporting format's names and units (the union over
-/// all logs, in their order), flags, use and why, then the columns of the samples table.
+/// all logs, in their order), flags, use and why, the method where a log states one, then the
+/// columns of the samples table.
 std::string points_table(std::span<const NamedPoints> logs, const Samples* samples);
 
 /// Names and units of its columns, in order; units are "" for text.

@@ -160,7 +160,9 @@ class RampCorrector {
   RampOutcome correct_one(std::size_t i, const CorrectionOptions& options) {
     const std::string& id = ramps_.ids[i];
     RampRecord record = ramps_.records[i];
-    RampOutcome out{id, {}, "", "", {}};
+    RampOutcome out;
+    out.name = id;
+    out.log = outcome_.record.file;
     const auto failed = [&](const std::string& why) {
       out.failed = why;
       for (const std::size_t row : record.rows) rows_.leave_out(row, "the ramp failed");
@@ -186,6 +188,7 @@ class RampCorrector {
       rows_.area[row] = ramp->used.area;
     }
     notes_[id] = notes_of(*ramp, out.path);
+    out.record_row = record_rows(record, id);
     if (options.method != CorrectionMethod::none) {
       CorrectionOptions plain = options;
       plain.method = CorrectionMethod::none;
@@ -194,6 +197,22 @@ class RampCorrector {
       }
     }
     out.ramp = std::make_shared<const CorrectedRamp>(std::move(*ramp));
+    return out;
+  }
+
+  /// For each row of the curve its row of the record; the record's size where it has none.
+  [[nodiscard]] std::vector<std::size_t> record_rows(const RampRecord& record,
+                                                     const std::string& id) const {
+    std::map<std::size_t, std::size_t> at;
+    for (std::size_t i = 0; i < record.rows.size(); ++i) at[record.rows[i]] = i;
+    std::vector<std::size_t> out;
+    for (const CutCurve& curve : ramps_.cut.curves) {
+      if (curve.curve_id != id) continue;
+      for (const std::size_t row : curve.rows) {
+        const auto found = at.find(row);
+        out.push_back(found == at.end() ? record.size() : found->second);
+      }
+    }
     return out;
   }
 

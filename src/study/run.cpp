@@ -9,6 +9,7 @@
 #include "files/xlsx.hpp"
 #include "fit/pathway.hpp"
 #include "log/cut.hpp"
+#include "ramp/ramp_intervals.hpp"
 #include "report/sha256.hpp"
 #include "study/parallel.hpp"
 #include "study/points_table.hpp"
@@ -87,6 +88,7 @@ class Runner {
     run_.about.study = study.file;
     run_.about.title = study.title;
     run_.about.time_zone = study.time_zone;
+    if (has_ramps()) run_.about.sample_columns.emplace_back("method");
     if (!study.samples.given()) return {};
     auto bytes = read_file(study.samples.path);
     if (!bytes) return fail(bytes.error());
@@ -98,7 +100,9 @@ class Runner {
     samples_ = std::move(*samples);
     context_.samples = &*samples_;
     run_.notes.insert(run_.notes.end(), samples_->notes.begin(), samples_->notes.end());
-    run_.about.sample_columns = samples_->other;
+    for (const std::string& name : samples_->other) {
+      if (!has_ramps() || name != "method") run_.about.sample_columns.push_back(name);
+    }
     return {};
   }
 
@@ -219,16 +223,45 @@ class Runner {
     for (LogOutcome& outcome : outcomes) {
       if (!outcome.points) continue;
       const std::string& log = outcome.record.file;
-      NamedPoints points{&*outcome.points, {}, log};
+      NamedPoints points{&*outcome.points, {}, log, has_ramps() ? outcome.record.role : ""};
       for (const Curve& curve : outcome.points->curves) {
         points.ids.push_back(seen[curve.curve_id] > 1 ? log + ":" + curve.curve_id
                                                       : curve.curve_id);
+      }
+      for (RampOutcome& ramp : run_.about.ramps) {
+        if (ramp.log == log && seen[ramp.name] > 1) ramp.name = log + ":" + ramp.name;
       }
       named.push_back(std::move(points));
     }
     run_.points_csv = points_table(named, context_.samples);
     run_.points_columns = points_table_columns(named, context_.samples);
     for (NamedPoints& points : named) collect(points);
+  }
+
+  [[nodiscard]] bool has_ramps() const {
+    const auto& logs = run_.study.logs;
+    return std::any_of(logs.begin(), logs.end(),
+                       [](const StudyLog& log) { return log.role == LogRole::ramp; });
+  }
+
+  /// Rows that are out or marked. Of a ramp whole stretches are: one line each.
+  void list_screened(const Curve& curve, const std::vector<std::string>& flags, bool ramp) {
+    std::size_t n = 0;  // rows of the stretch that ends with the last entry
+    const CurveRow* before = nullptr;
+    for (const CurveRow& row : curve.rows) {
+      const std::string& marks = flags[row.row];
+      if (row.use && marks.empty()) continue;
+      const bool goes_on = ramp && before != nullptr && before->row + 1 == row.row &&
+                           before->why == row.why && flags[before->row] == marks;
+      before = &row;
+      if (!goes_on) {
+        n = 1;
+        run_.about.screened.push_back(
+            {curve.curve_id, row.place.text(), row.use, row.why, marks, 1});
+        continue;
+      }
+      run_.about.screened.back().rows = ++n;
+    }
   }
 
   void collect(NamedPoints& named) {
@@ -242,11 +275,11 @@ class Runner {
         }
       }
       curve.curve_id = named.ids[c];
-      for (const CurveRow& row : curve.rows) {
-        const std::string& flags = points.flags[c][row.row];
-        if (row.use && flags.empty()) continue;
-        run_.about.screened.push_back({curve.curve_id, row.place.text(), row.use, row.why, flags});
+      if (!named.method.empty()) {
+        run_.about.samples[named.ids[c]].emplace("method",
+                                                 named.method);  // a column of that name stays
       }
+      list_screened(curve, points.flags[c], named.method == role_name(LogRole::ramp));
       run_.curves.push_back(std::move(curve));
     }
     for (UnreadCurveOf& failed : points.failed) {
@@ -260,6 +293,14 @@ class Runner {
       report_progress(options_.progress, reading_share + (1 - reading_share) * done, what);
     };
     run_.campaign = fit_all(run_.curves, fit, progress, options_.cancel);
+    for (const RampOutcome& ramp : run_.about.ramps) {
+      if (!ramp.ramp) continue;
+      for (CurveFit& fitted : run_.campaign.fits) {
+        if (fitted.curve_id == ramp.name) {
+          widen_to_ramp_errors(*ramp.ramp, ramp.record_row, fitted);
+        }
+      }
+    }
     for (const FailedCurve& failed : run_.campaign.failed) {
       run_.complaints.push_back("leafwright: curve '" + failed.curve_id + "': " + failed.why);
     }

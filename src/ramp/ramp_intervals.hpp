@@ -1,0 +1,24 @@
+// Standard errors and intervals of a C3 fit to the points of a ramp. Residuals cannot give them: A
+// and Ci share noise and so do neighbours (errors 2 to 3 times too small). They come from the noise
+// of both analysers, the drift, and the errors of the gas path (covariance.hpp), for the states of
+// the fit.
+#pragma once
+
+#include <cstddef>
+#include <span>
+
+#include "fit/result.hpp"
+#include "ramp/correction.hpp"
+
+namespace leafwright {
+
+/// Widens se, interval, widened interval and values at 25 degC of every estimated parameter to what
+/// the ramp's own errors say (value -+ 1.96 se where that is wider; open ends stay open), and adds
+/// a note, about "ramp-intervals", with both standard errors. `record_row` gives for each row of
+/// the curve its row of the ramp's record. A fit that this does not hold for (C4, finite gm, a
+/// smooth minimum, Rday as a fraction of Vcmax, a ramp without noise) keeps its intervals and is
+/// told so.
+void widen_to_ramp_errors(const CorrectedRamp& ramp, std::span<const std::size_t> record_row,
+                          CurveFit& fit);
+
+}  // namespace leafwright
