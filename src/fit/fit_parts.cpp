@@ -36,6 +36,9 @@ void add_at25(CurveFit& out, const ResponseSet* set) {
   }
 }
 
+/// Rows measured one by one in a curve are fewer (common practice, no source).
+constexpr std::size_t most_separate_rows = 60;
+
 void note_degrees_of_freedom(CurveFit& out) {
   if (out.df == 0) {
     out.notes.push_back({NoteLevel::warning, "no-degrees-of-freedom",
@@ -45,6 +48,12 @@ void note_degrees_of_freedom(CurveFit& out) {
     out.notes.push_back(
         {NoteLevel::caution, "few-degrees-of-freedom",
          fmt::format("only {} degree{} of freedom", out.df, out.df == 1 ? "" : "s")});
+  } else if (out.points > most_separate_rows) {
+    out.notes.push_back({NoteLevel::caution, "many-rows",
+                         fmt::format("{} rows: such as come from a ramp share noise, and standard "
+                                     "errors and intervals from their residuals are too short, for "
+                                     "ramps 2 to 3 times; 'run' counts the ramp's own errors",
+                                     out.points)});
   }
 }
 

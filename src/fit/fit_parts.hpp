@@ -10,7 +10,8 @@ namespace leafwright {
 /// where Tleaf is half a kelvin or more away.
 void add_at25(CurveFit& out, const ResponseSet* set);
 
-/// Notes where no or few degrees of freedom are left.
+/// Notes where no or few degrees of freedom are left, or where there are so many rows that they are
+/// hardly independent.
 void note_degrees_of_freedom(CurveFit& out);
 
 }  // namespace leafwright

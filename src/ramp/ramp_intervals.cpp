@@ -137,6 +137,9 @@ void widen_to_ramp_errors(const CorrectedRamp& ramp, std::span<const std::size_t
     widen_at25(fit, e);
   }
   if (told.empty()) return;
+  fit.notes.erase(std::remove_if(fit.notes.begin(), fit.notes.end(),
+                                 [](const Note& note) { return note.about == "many-rows"; }),
+                  fit.notes.end());
   fit.notes.push_back(
       {NoteLevel::info, "ramp-intervals",
        "points of a ramp share noise: standard errors and intervals count the noise "
