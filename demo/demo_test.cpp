@@ -11,8 +11,8 @@
 #include <vector>
 
 #include "campaign.hpp"
-#include "ramps.hpp"
 #include "leaf/response.hpp"
+#include "ramps.hpp"
 
 namespace leafwright::demo {
 namespace {

@@ -17,10 +17,10 @@ constexpr const char* date = "2025-06-20";
 /// One ramp of the day, in the order measured.
 struct RampPlan {
   const char* leaf_id;
-  const char* mark;    ///< what the operator wrote behind the leaf's name
-  const char* method;  ///< of the samples table
-  const char* start;   ///< HH:MM:SS
-  double Tleaf;        ///< degC
+  const char* mark;       ///< what the operator wrote behind the leaf's name
+  const char* programme;  ///< of the samples table
+  const char* start;      ///< HH:MM:SS
+  double Tleaf;           ///< degC
   bool up;
 };
 const std::array<RampPlan, 5> plans = {{
@@ -154,10 +154,9 @@ RampDay make_ramp_day(const Campaign& campaign, std::uint64_t seed) {
     const LeafPlan& leaf = leaf_of(campaign, plan.leaf_id);
     const Simulation made = run(ramp_settings(campaign, plan, seed));
     out.ramps += lines(made, leaf.stomatal_ratio);
-    out.samples +=
-        fmt::format("{},{},{},{},{},{},{:.2f},outline on paper\n", made.settings.curve,
-                    leaf.leaf_id, leaf.plant_id, leaf.species, leaf.treatment, plan.method,
-                    leaf.area);
+    out.samples += fmt::format("{},{},{},{},{},{},{:.2f},outline on paper\n", made.settings.curve,
+                               leaf.leaf_id, leaf.plant_id, leaf.species, leaf.treatment,
+                               plan.programme, leaf.area);
     out.truth += truth_line(leaf, plan, made);
   }
   return out;
