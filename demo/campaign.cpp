@@ -109,13 +109,6 @@ std::vector<LeafPlan> plan_leaves(std::uint64_t seed) {
   return leaves;
 }
 
-C3Leaf at_temperature(const C3Leaf& at25, double tleaf) {
-  const ResponseSet& plain = **find_response("bernacchi-2001");
-  const ResponseSet& tpu = **find_response("sharkey-2007");
-  return {at25.Vcmax * plain.Vcmax->factor(tleaf), at25.J * plain.J->factor(tleaf),
-          at25.TPU * tpu.TPU->factor(tleaf), at25.Rday * plain.Rday->factor(tleaf)};
-}
-
 double rounded(double value, double per_unit) {
   return std::round(value * per_unit) / per_unit;
 }
@@ -197,7 +190,7 @@ Row measure(Sitting& s, std::size_t leaf, std::size_t point, double share, long 
   r.gbw = 2900;
   r.stomatal_ratio = s.leaf.stomatal_ratio;
   s.vigour = 0.6 * s.vigour + 0.8 * 0.008 * s.draw.normal();
-  C3Leaf now = at_temperature(s.leaf.at25, r.Tleaf);
+  C3Leaf now = capacities_at(s.leaf.at25, r.Tleaf);
   now.Vcmax *= std::exp(s.vigour);
   now.J *= std::exp(s.vigour) * (flicker ? 0.82 : 1.0);
   now.TPU *= std::exp(s.vigour);
@@ -210,6 +203,13 @@ Row measure(Sitting& s, std::size_t leaf, std::size_t point, double share, long 
 }
 
 }  // namespace
+
+C3Leaf capacities_at(const C3Leaf& at25, double tleaf) {
+  const ResponseSet& plain = **find_response("bernacchi-2001");
+  const ResponseSet& tpu = **find_response("sharkey-2007");
+  return {at25.Vcmax * plain.Vcmax->factor(tleaf), at25.J * plain.J->factor(tleaf),
+          at25.TPU * tpu.TPU->factor(tleaf), at25.Rday * plain.Rday->factor(tleaf)};
+}
 
 Campaign make_campaign(std::uint64_t seed) {
   Campaign campaign;

@@ -54,6 +54,9 @@ struct Campaign {
 
 Campaign make_campaign(std::uint64_t seed);
 
+/// The capacities at a leaf temperature (degC): responses bernacchi-2001, TPU sharkey-2007.
+C3Leaf capacities_at(const C3Leaf& at25, double tleaf);
+
 /// The log, in the open reporting format's names and units.
 std::string points_csv(const Campaign& campaign);
 /// What the leaves truly are, and what is odd about their records.

@@ -12,6 +12,7 @@
 
 #include "campaign.hpp"
 #include "leaf/response.hpp"
+#include "ramps.hpp"
 
 namespace leafwright::demo {
 namespace {
@@ -64,10 +65,14 @@ double number(const Record& row, const std::string& name) {
 
 TEST(Demo, TablesAreWhatTheProgramMakes) {
   const Campaign campaign = make_campaign(demo_seed);
-  const std::string points = points_csv(campaign), truth = truth_csv(campaign);
+  const RampDay ramps = make_ramp_day(campaign, demo_seed);
+  const std::string points = points_csv(campaign), truth = truth_csv(campaign) + ramps.truth;
   EXPECT_TRUE(points == read("points.csv")) << first_difference(points, read("points.csv"));
   EXPECT_TRUE(truth == read("truth.csv")) << first_difference(truth, read("truth.csv"));
-  EXPECT_EQ(samples_csv(campaign), read("samples.csv"));
+  EXPECT_EQ(samples_csv(campaign) + ramps.samples, read("samples.csv"));
+  EXPECT_TRUE(ramps.empty == read("terrace-empty.txt"));
+  EXPECT_TRUE(ramps.ramps == read("terrace-ramps.txt"))
+      << first_difference(ramps.ramps, read("terrace-ramps.txt"));
   for (int of_day = 0; of_day < 3; ++of_day) {
     const std::string name = "terrace-" + std::to_string(of_day + 1) + ".txt";
     const std::string log = terrace_log(campaign, of_day);
@@ -132,8 +137,38 @@ double modelled(const Record& leaf, const Record& row) {
   return c3_assimilation(number(row, "Ci"), at_T, k).A;
 }
 
+/// The rows of truth.csv that are step curves; the others have a lag.
+std::vector<Record> step_curves() {
+  std::vector<Record> out;
+  for (const Record& row : records("truth.csv")) {
+    if (row.at("lag_s").empty()) out.push_back(row);
+  }
+  return out;
+}
+
+TEST(Demo, RampsAreOfLeavesWithStepCurvesAndOfOneEmptyChamber) {
+  std::map<std::string, Record> leaves;
+  for (const Record& leaf : step_curves()) leaves[leaf.at("leaf_id")] = leaf;
+  std::map<std::string, int> curves;
+  int empty = 0;
+  for (const Record& row : records("truth.csv")) {
+    if (row.at("lag_s").empty()) continue;
+    if (row.at("leaf_id").empty()) {
+      ++empty;
+      continue;
+    }
+    ++curves[row.at("leaf_id")];
+    for (const char* name : {"Vcmax25", "J25", "TPU25", "Rday25", "plant_id", "treatment"}) {
+      EXPECT_EQ(row.at(name), leaves.at(row.at("leaf_id")).at(name)) << row.at("curve_id");
+    }
+  }
+  EXPECT_EQ(empty, 1);
+  EXPECT_EQ(curves.size(), 4U);
+  EXPECT_EQ(curves["lt-a2-1"], 2);
+}
+
 TEST(Demo, TruthExplainsEveryLeafAndTheFaultsStandOut) {
-  const std::vector<Record> points = records("points.csv"), truth = records("truth.csv");
+  const std::vector<Record> points = records("points.csv"), truth = step_curves();
   ASSERT_EQ(truth.size(), 24U);
   double faults = 0;
   for (const Record& leaf : truth) {
@@ -157,7 +192,7 @@ TEST(Demo, TruthExplainsEveryLeafAndTheFaultsStandOut) {
 TEST(Demo, HoldsEveryKindOfTrouble) {
   std::map<std::string, int> remarks;
   int with_tpu = 0;
-  for (const Record& leaf : records("truth.csv")) {
+  for (const Record& leaf : step_curves()) {
     if (!leaf.at("remark").empty()) ++remarks[leaf.at("remark")];
     if (number(leaf, "tpu_rows") >= 2) ++with_tpu;
   }

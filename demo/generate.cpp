@@ -1,11 +1,12 @@
-// Writes points.csv, truth.csv, samples.csv and the three days' logs of the invented campaign into
-// a folder, and the curves at four temperatures into FOLDER/temperature, which must be there:
+// Writes points.csv, truth.csv, samples.csv and the logs of the invented campaign into a folder,
+// and the curves at four temperatures into FOLDER/temperature, which must be there:
 //   generate_demo FOLDER
 #include <cstdio>
 #include <fstream>
 #include <string>
 
 #include "campaign.hpp"
+#include "ramps.hpp"
 #include "temperature.hpp"
 
 namespace {
@@ -28,9 +29,12 @@ int main(int argc, char** argv) {
   using namespace leafwright::demo;
   const std::string folder = argv[1];
   const Campaign campaign = make_campaign(demo_seed);
+  const RampDay ramps = make_ramp_day(campaign, demo_seed);
   const bool written = write(folder + "/points.csv", points_csv(campaign)) &&
-                       write(folder + "/truth.csv", truth_csv(campaign)) &&
-                       write(folder + "/samples.csv", samples_csv(campaign)) &&
+                       write(folder + "/truth.csv", truth_csv(campaign) + ramps.truth) &&
+                       write(folder + "/samples.csv", samples_csv(campaign) + ramps.samples) &&
+                       write(folder + "/terrace-empty.txt", ramps.empty) &&
+                       write(folder + "/terrace-ramps.txt", ramps.ramps) &&
                        write(folder + "/terrace-1.txt", terrace_log(campaign, 0)) &&
                        write(folder + "/terrace-2.txt", terrace_log(campaign, 1)) &&
                        write(folder + "/terrace-3.txt", terrace_log(campaign, 2));

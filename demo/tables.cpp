@@ -102,7 +102,7 @@ std::string truth_csv(const Campaign& campaign) {
   const ResponseSet& of_tpu = **find_response("sharkey-2007");
   std::string out =
       "leaf_id,plant_id,curve_id,species,treatment,Vcmax25,J25,TPU25,Rday25,Tleaf,Vcmax,J,TPU,Rday,"
-      "rows,rows_used,rubisco_rows,rubp_rows,tpu_rows,unmarked_faults,remark\n";
+      "rows,rows_used,rubisco_rows,rubp_rows,tpu_rows,unmarked_faults,remark,lag_s\n";
   for (std::size_t i = 0; i < campaign.leaves.size(); ++i) {
     const LeafPlan& leaf = campaign.leaves[i];
     const Tally t = tally(campaign, i);
@@ -113,7 +113,7 @@ std::string truth_csv(const Campaign& campaign) {
     out += fmt::format(",{:.3f},{:.3f},{:.4f},{:.4f}", leaf.at25.Vcmax * plain.Vcmax->factor(T),
                        leaf.at25.J * plain.J->factor(T), leaf.at25.TPU * of_tpu.TPU->factor(T),
                        leaf.at25.Rday * plain.Rday->factor(T));
-    out += fmt::format(",{},{},{},{},{},{},{}\n", t.rows, t.used, t.rubisco, t.rubp, t.tpu,
+    out += fmt::format(",{},{},{},{},{},{},{},\n", t.rows, t.used, t.rubisco, t.rubp, t.tpu,
                        t.unmarked_faults, remark(leaf));
   }
   return out;

@@ -67,9 +67,9 @@ std::string terrace_log(const Campaign& campaign, int of_day) {
 }
 
 std::string samples_csv(const Campaign& campaign) {
-  std::string out = "curve_id,leaf_id,plant_id,species,treatment,area,area_method\n";
+  std::string out = "curve_id,leaf_id,plant_id,species,treatment,programme,area,area_method\n";
   for (const LeafPlan& leaf : campaign.leaves) {
-    out += fmt::format("{0}_aci,{0},{1},{2},{3},{4:.2f},outline on paper\n", leaf.leaf_id,
+    out += fmt::format("{0}_aci,{0},{1},{2},{3},steps,{4:.2f},outline on paper\n", leaf.leaf_id,
                        leaf.plant_id, leaf.species, leaf.treatment, leaf.area);
   }
   return out;
