@@ -8,11 +8,11 @@
 
 #include "base/number.hpp"
 #include "base/text.hpp"
+#include "numeric/distributions.hpp"
 
 namespace leafwright {
 namespace {
 
-constexpr double normal_95 = 1.959963984540054;
 constexpr std::array<Limitation, 3> states = {Limitation::rubisco, Limitation::rubp,
                                               Limitation::tpu};
 
@@ -57,9 +57,9 @@ Columns columns_of(CurveFit& fit, const std::vector<TimedRow>& rows) {
   return out;
 }
 
-void widen(Estimate& e, double se) {
+void widen(Estimate& e, double se, double z) {
   e.se = std::max(e.se.value_or(0), se);
-  const double low = *e.value - normal_95 * se, high = *e.value + normal_95 * se;
+  const double low = *e.value - z * se, high = *e.value + z * se;
   for (std::optional<double>* end : {&e.low, &e.low_widened}) {
     if (*end) *end = std::min(**end, e.symbol == "Rday" ? std::max(low, 0.0) : low);
   }
@@ -78,22 +78,20 @@ void widen_at25(CurveFit& fit, const Estimate& e) {
   }
 }
 
-std::string why_not(const CorrectedRamp& ramp, const CurveFit& fit, bool all_in_record) {
+std::string why_not(const CorrectedRamp& ramp, const CurveFit& fit, bool all_in_record,
+                    const RampIntervalOptions& options) {
   if (!ramp.errors) return "the ramp's own errors are not known for this correction";
   if (fit.c4) return "the ramp's own errors are not carried to C4 fits";
   if (fit.gm || fit.theta)
     return "the ramp's own errors are carried to sharp minima at infinite gm";
-  if (fit.Rday.status == Status::fixed && fit.leaf.Rday > 0 && fit.Rday.value && fit.Vcmax.value &&
-      fit.Rday.se) {
-    return "Rday is a fraction of Vcmax";
-  }
+  if (options.rday_is_fraction) return "Rday is a fraction of Vcmax";
   return all_in_record ? "" : "rows of the curve are no rows of the ramp";
 }
 
 }  // namespace
 
 void widen_to_ramp_errors(const CorrectedRamp& ramp, std::span<const std::size_t> record_row,
-                          CurveFit& fit) {
+                          CurveFit& fit, const RampIntervalOptions& options) {
   std::vector<TimedRow> rows;
   bool all = true;
   for (const FittedRow& row : fit.rows) {
@@ -103,7 +101,7 @@ void widen_to_ramp_errors(const CorrectedRamp& ramp, std::span<const std::size_t
   }
   std::sort(rows.begin(), rows.end(),
             [](const TimedRow& a, const TimedRow& b) { return a.at < b.at; });
-  std::string cannot = why_not(ramp, fit, all);
+  std::string cannot = why_not(ramp, fit, all, options);
   const Columns columns = cannot.empty() ? columns_of(fit, rows) : Columns{};
   std::vector<std::size_t> used;
   for (const TimedRow& row : rows) used.push_back(row.at);
@@ -125,6 +123,7 @@ void widen_to_ramp_errors(const CorrectedRamp& ramp, std::span<const std::size_t
              cannot});
     return;
   }
+  const double z = normal_quantile(0.5 + options.level / 2);
   std::vector<std::string> told;
   for (std::size_t k = 0; k < columns.of.size(); ++k) {
     Estimate& e = *columns.of[k];
@@ -133,10 +132,13 @@ void widen_to_ramp_errors(const CorrectedRamp& ramp, std::span<const std::size_t
     const double se = std::sqrt(variance);
     told.push_back(e.symbol + " " + print_rounded(se, 2) +
                    (e.se ? " (residuals alone: " + print_rounded(*e.se, 2) + ")" : ""));
-    widen(e, se);
+    widen(e, se, z);
     widen_at25(fit, e);
   }
   if (told.empty()) return;
+  if (!fit.interval_kind.empty()) {
+    fit.interval_kind = print_rounded(100 * options.level, 6) + " % of ramp errors";
+  }
   fit.notes.erase(std::remove_if(fit.notes.begin(), fit.notes.end(),
                                  [](const Note& note) { return note.about == "many-rows"; }),
                   fit.notes.end());

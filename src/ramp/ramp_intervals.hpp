@@ -12,13 +12,18 @@
 
 namespace leafwright {
 
+struct RampIntervalOptions {
+  double level = 0.95;            ///< of the intervals of the fit
+  bool rday_is_fraction = false;  ///< of Vcmax: then Rday is no column of its own
+};
+
 /// Widens se, interval, widened interval and values at 25 degC of every estimated parameter to what
-/// the ramp's own errors say (value -+ 1.96 se where that is wider; open ends stay open), and adds
-/// a note, about "ramp-intervals", with both standard errors. `record_row` gives for each row of
-/// the curve its row of the ramp's record. A fit that this does not hold for (C4, finite gm, a
-/// smooth minimum, Rday as a fraction of Vcmax, a ramp without noise) keeps its intervals and is
-/// told so.
+/// the ramp's own errors say (value -+ z se where that is wider, z the normal quantile; open ends
+/// stay open), says so in `interval_kind`, and adds a note, about "ramp-intervals", with both
+/// standard errors. `record_row` gives for each row of the curve its row of the ramp's record. A
+/// fit that this does not hold for (C4, finite gm, a smooth minimum, Rday as a fraction of Vcmax, a
+/// ramp without noise) keeps its intervals and is told so.
 void widen_to_ramp_errors(const CorrectedRamp& ramp, std::span<const std::size_t> record_row,
-                          CurveFit& fit);
+                          CurveFit& fit, const RampIntervalOptions& options = {});
 
 }  // namespace leafwright

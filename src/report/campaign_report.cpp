@@ -42,16 +42,6 @@ std::string fault_list(const std::vector<std::string>& faults) {
   return out + "</ul>\n";
 }
 
-std::string note_items(const Notes& notes) {
-  if (notes.empty()) return "";
-  std::string out = "<ul>\n";
-  for (const Note& note : notes) {
-    out += fmt::format("<li class=\"note-{}\">{}</li>\n", level_name(note.level),
-                       html_escaped(note.text));
-  }
-  return out + "</ul>\n";
-}
-
 std::string interval_cell(const Estimate& e, bool widened) {
   if (e.status != Status::estimated) return "";
   const auto& low = widened ? e.low_widened : e.low;
@@ -181,7 +171,7 @@ class Page {
   std::string parameters() const {
     const bool widened = d_.campaign->correlation.has_value();
     const auto& fits = d_.campaign->fits;
-    const std::string kind = fits.empty() ? "" : fits.front().interval_kind;
+    const std::string kind = interval_kinds(*d_.campaign);
     HtmlTable t;
     t.caption = "Parameters in umol m-2 s-1 at leaf temperature" +
                 (kind.empty() ? "" : ", " + kind + " intervals") +
@@ -221,7 +211,7 @@ class Page {
     Notes all = d_.notes;
     all.insert(all.end(), d_.campaign->notes.begin(), d_.campaign->notes.end());
     return "<h2 id=\"notes\">Notes about the whole</h2>\n" +
-           (all.empty() ? paragraph("None.") : note_items(all)) +
+           (all.empty() ? paragraph("None.") : html_notes(all)) +
            paragraph("Notes about single curves stand with each curve.");
   }
 
@@ -272,7 +262,7 @@ class Page {
       auto svg = aci_panel(*o.fit, *o.curve, {});
       if (!svg) return fail(svg.error());
       out += "<section><h3>" + html_escaped(o.fit->curve_id) + "</h3>\n<figure>" + *svg +
-             "</figure>\n" + note_items(o.fit->notes) + unused_rows(*o.curve, *o.fit) +
+             "</figure>\n" + html_notes(o.fit->notes) + unused_rows(*o.curve, *o.fit) +
              budget(*o.fit) + "</section>\n";
     }
     return out + "</div>\n";

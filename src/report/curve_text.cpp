@@ -188,9 +188,19 @@ std::string method_text(const FitDocument& document) {
   return wrapped(out, 0);
 }
 
+std::string interval_kinds(const CampaignFit& campaign) {
+  std::vector<std::string> kinds;
+  for (const CurveFit& fit : campaign.fits) {
+    const std::string& kind = fit.interval_kind;
+    const bool known = std::find(kinds.begin(), kinds.end(), kind) != kinds.end();
+    if (!kind.empty() && !known) kinds.push_back(kind);
+  }
+  return join(kinds, " or ");
+}
+
 std::string interval_kind(const FitDocument& document) {
   const CampaignFit& campaign = *document.campaign;
-  const std::string kind = campaign.fits.empty() ? "" : campaign.fits.front().interval_kind;
+  const std::string kind = interval_kinds(campaign);
   if (kind.empty()) return "Intervals: none were asked for";
   if (!campaign.correlation) return "Intervals: " + kind + ", for independent residuals";
   return fmt::format("Intervals: {}, widened for residuals correlated by {:.2f}", kind,

@@ -21,6 +21,10 @@ std::string method_text(const FitDocument& document);
 /// What the intervals shown are: "Intervals: 95 % profile, for residuals with correlation 0.6".
 std::string interval_kind(const FitDocument& document);
 
+/// What the intervals of the curves are, each kind once: "95 % profile or 95 % of ramp errors"; ""
+/// where there are none.
+std::string interval_kinds(const CampaignFit& campaign);
+
 /// Rows by state: "Rubisco 6, RuBP 7".
 std::string states_text(const CurveFit& fit);
 

@@ -108,6 +108,16 @@ std::string html_table(const HtmlTable& t) {
   return out + "</tbody></table></div>\n";
 }
 
+std::string html_notes(const Notes& notes) {
+  if (notes.empty()) return "";
+  std::string out = "<ul>\n";
+  for (const Note& note : notes) {
+    out += "<li class=\"note-" + std::string(level_name(note.level)) + "\">" +
+           html_escaped(note.text) + "</li>\n";
+  }
+  return out + "</ul>\n";
+}
+
 std::string html_page(std::string_view title, std::string_view body) {
   std::string out =
       "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n"

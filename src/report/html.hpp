@@ -5,6 +5,8 @@
 #include <string_view>
 #include <vector>
 
+#include "base/note.hpp"
+
 namespace leafwright {
 
 /// Text for element content and quoted attributes.
@@ -19,6 +21,9 @@ struct HtmlTable {
   std::vector<std::vector<std::string>> rows;  ///< the first cell of a row is its head
 };
 std::string html_table(const HtmlTable& table);
+
+/// Notes as a list, each marked by its level; "" without any.
+std::string html_notes(const Notes& notes);
 
 /// A complete page: light and dark by the reader's preference, A4 in print, 320 CSS px and up on
 /// screen, no script, nothing fetched. `body` is HTML.

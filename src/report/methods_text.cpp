@@ -6,6 +6,7 @@
 #include <set>
 
 #include "leaf/c4_kinetics.hpp"
+#include "report/curve_text.hpp"
 
 namespace leafwright {
 namespace {
@@ -185,7 +186,7 @@ class Methods {
 
   std::string intervals(const CurveFit& fit) {
     if (fit.interval_kind.empty()) return "No intervals were computed.";
-    std::string out = "Intervals are " + fit.interval_kind +
+    std::string out = "Intervals are " + interval_kinds(*d_.campaign) +
                       " intervals: they contain the noise of the points, given the constants.";
     if (d_.campaign->correlation) {
       out += fmt::format(

@@ -5,7 +5,6 @@
 #include "figure/path_panel.hpp"
 #include "figure/ramp_panel.hpp"
 #include "report/html.hpp"
-#include "report/note_text.hpp"
 #include "report/ramp_report.hpp"
 
 namespace leafwright {
@@ -18,15 +17,6 @@ std::string with_se(const std::optional<WithError>& value, int digits) {
 
 std::string number_or_empty(const std::optional<double>& value, int digits) {
   return value ? print_rounded(*value, digits) : "";
-}
-
-std::string note_items(const Notes& notes) {
-  std::string out;
-  for (const Note& note : notes) {
-    out += "<li class=\"note-" + std::string(level_name(note.level)) + "\">" +
-           html_escaped(note.text) + "</li>\n";
-  }
-  return out.empty() ? out : "<ul>\n" + out + "</ul>\n";
 }
 
 std::string paths_table(const RunDocument& run) {
@@ -117,7 +107,7 @@ Result<std::string> ramp_section(const RunDocument& run) {
   for (const PathOutcome& outcome : run.paths) {
     if (!outcome.path) continue;
     out += "<p>" + html_escaped(outcome.name + ": " + outcome.verdict) + "</p>\n" +
-           note_items(outcome.path->notes);
+           html_notes(outcome.path->notes);
   }
   if (!run.ramps.empty()) out += ramps_table(run);
   out += "<div class=\"curves\">\n";

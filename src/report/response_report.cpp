@@ -12,16 +12,8 @@ namespace leafwright {
 
 namespace {
 
-std::string end_text(const std::optional<double>& value) {
-  return value ? print_rounded(*value, 4) : "open";
-}
-
-std::string name_of(const ResponseFit& fit) {
-  return fit.group.empty() ? fit.of : fit.group + ": " + fit.of;
-}
-
 std::string fit_section(const ResponseFit& fit) {
-  std::string out = name_of(fit) + ", " + counted(fit.points.size(), "value") + "\n";
+  std::string out = response_name(fit) + ", " + counted(fit.points.size(), "value") + "\n";
   TextTable table;
   table.column("", TextTable::Align::left);
   table.column("value", TextTable::Align::right);
@@ -31,15 +23,15 @@ std::string fit_section(const ResponseFit& fit) {
   table.column("", TextTable::Align::left);
   for (const ResponseEstimate& e : fit.estimates) {
     const bool interval = e.low || e.high;
-    table.row({e.symbol, e.value ? print_rounded(*e.value, 4) : "", interval ? end_text(e.low) : "",
-               interval ? end_text(e.high) : "", e.unit == "1" ? "" : e.unit,
-               e.status == "estimated" ? "" : e.status});
+    table.row({e.symbol, e.value ? print_rounded(*e.value, 4) : "",
+               interval ? response_end_text(e.low) : "", interval ? response_end_text(e.high) : "",
+               e.unit == "1" ? "" : e.unit, e.status == "estimated" ? "" : e.status});
   }
   out += table.text(2);
   for (const ResponseCurvePoint& value : fit.values) {
     out += "  at " + print_rounded(value.x, 5) + ": " + print_rounded(value.y, 4);
     if (value.low && value.high) {
-      out += " (" + end_text(value.low) + " to " + end_text(value.high) + ")";
+      out += " (" + response_end_text(value.low) + " to " + response_end_text(value.high) + ")";
     }
     out += "\n";
   }
@@ -124,6 +116,14 @@ void write_fit(JsonWriter& json, const ResponseFit& fit) {
 }
 
 }  // namespace
+
+std::string response_end_text(const std::optional<double>& value) {
+  return value ? print_rounded(*value, 4) : "open";
+}
+
+std::string response_name(const ResponseFit& fit) {
+  return fit.group.empty() ? fit.of : fit.group + ": " + fit.of;
+}
 
 std::string response_text(const ResponseDocument& document) {
   std::string out;

@@ -1,6 +1,7 @@
 // Responses as text, CSV and JSON.
 #pragma once
 
+#include <optional>
 #include <span>
 #include <string>
 
@@ -14,6 +15,12 @@ struct ResponseDocument {
   std::vector<const Settings*> settings;  ///< in the order to print
   std::vector<InputFile> inputs;
 };
+
+/// "velvet orbeck: Vcmax", or the parameter alone where there are no groups.
+std::string response_name(const ResponseFit& fit);
+
+/// An end of an interval: four digits, or "open".
+std::string response_end_text(const std::optional<double>& value);
 
 /// For people: a table per response, its equation and source, what was left out, notes.
 std::string response_text(const ResponseDocument& document);

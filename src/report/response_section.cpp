@@ -4,18 +4,10 @@
 #include "base/text.hpp"
 #include "figure/response_panel.hpp"
 #include "report/html.hpp"
-#include "report/note_text.hpp"
+#include "report/response_report.hpp"
 
 namespace leafwright {
 namespace {
-
-std::string end_cell(const std::optional<double>& value) {
-  return value ? print_rounded(*value, 4) : "open";
-}
-
-std::string title_of(const ResponseFit& fit) {
-  return fit.group.empty() ? fit.of : fit.group + ": " + fit.of;
-}
 
 std::string estimates_table(const ResponseRun& run) {
   HtmlTable t{"Estimates of the responses, with 95 % intervals",
@@ -25,9 +17,10 @@ std::string estimates_table(const ResponseRun& run) {
   for (const ResponseFit& fit : run.fits) {
     for (const ResponseEstimate& e : fit.estimates) {
       const bool interval = e.low || e.high;
-      t.rows.push_back({title_of(fit), fit.form, std::to_string(fit.points.size()), e.symbol,
-                        e.value ? print_rounded(*e.value, 4) : "", interval ? end_cell(e.low) : "",
-                        interval ? end_cell(e.high) : "", e.unit == "1" ? "" : e.unit,
+      t.rows.push_back({response_name(fit), fit.form, std::to_string(fit.points.size()), e.symbol,
+                        e.value ? print_rounded(*e.value, 4) : "",
+                        interval ? response_end_text(e.low) : "",
+                        interval ? response_end_text(e.high) : "", e.unit == "1" ? "" : e.unit,
                         e.status == "estimated" ? "" : e.status});
     }
   }
@@ -39,7 +32,7 @@ std::string asked_places(const ResponseFit& fit) {
   for (const ResponseCurvePoint& value : fit.values) {
     out += "<li>At " + print_rounded(value.x, 5) + ": " + print_rounded(value.y, 4);
     if (value.low && value.high) {
-      out += " (" + end_cell(value.low) + " to " + end_cell(value.high) + ")";
+      out += " (" + response_end_text(value.low) + " to " + response_end_text(value.high) + ")";
     }
     out += "</li>\n";
   }
@@ -50,19 +43,16 @@ Result<std::string> one_response(const ResponseFit& fit) {
   auto svg = response_figure(fit);
   if (!svg) return fail(svg.error());
   std::string items = asked_places(fit);
-  for (const Note& note : fit.notes) {
-    items += "<li class=\"note-" + std::string(level_name(note.level)) + "\">" +
-             html_escaped(note.text) + "</li>\n";
-  }
   for (const ResponseExclusion& left : fit.excluded) {
     items += "<li>" +
              html_escaped("Left out: " + left.place.file + ":" + std::to_string(left.place.line) +
                           ": " + left.why) +
              "</li>\n";
   }
-  return "<section><h3>" + html_escaped(title_of(fit)) + "</h3>\n<figure>" + *svg +
+  return "<section><h3>" + html_escaped(response_name(fit)) + "</h3>\n<figure>" + *svg +
          "</figure>\n<p>" + html_escaped(fit.equation + " " + fit.source) + "</p>\n" +
-         (items.empty() ? "" : "<ul>\n" + items + "</ul>\n") + "</section>\n";
+         (items.empty() ? "" : "<ul>\n" + items + "</ul>\n") + html_notes(fit.notes) +
+         "</section>\n";
 }
 
 }  // namespace
@@ -77,8 +67,8 @@ Result<std::string> response_section(const ResponseRun& run) {
                           " could not be fitted: " + failed.why) +
              "</li>\n";
   }
-  for (const Note& note : run.notes) items += "<li>" + html_escaped(note.text) + "</li>\n";
   if (!items.empty()) out += "<ul>\n" + items + "</ul>\n";
+  out += html_notes(run.notes);
   out += "<div class=\"curves\">\n";
   for (const ResponseFit& fit : run.fits) {
     auto one = one_response(fit);

@@ -15,7 +15,7 @@ struct NamedPoints {
   LogPoints* points = nullptr;
   std::vector<std::string> ids;  ///< one for each curve of `points`
   std::string log;
-  std::string method;  ///< "steps" or "ramp" in a study that has both roles, else ""
+  std::string method;  ///< "steps" or "ramp" in a study with ramps, else ""
 };
 
 /// curve_id, file and line, the numbers in the reporting format's names and units (the union over

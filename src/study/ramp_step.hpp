@@ -13,8 +13,8 @@
 
 namespace leafwright {
 
-/// A log of role ramp or empty, cut into records. Its parts point to each other: it stays where it
-/// is.
+/// A log of role ramp or empty, cut into records. Gas paths point to the records: it stays where
+/// it is.
 struct RecordLog {
   OpenedLog opened;
   TimeAxis axis;

@@ -293,16 +293,23 @@ class Runner {
       report_progress(options_.progress, reading_share + (1 - reading_share) * done, what);
     };
     run_.campaign = fit_all(run_.curves, fit, progress, options_.cancel);
-    for (const RampOutcome& ramp : run_.about.ramps) {
-      if (!ramp.ramp) continue;
-      for (CurveFit& fitted : run_.campaign.fits) {
-        if (fitted.curve_id == ramp.name) {
-          widen_to_ramp_errors(*ramp.ramp, ramp.record_row, fitted);
-        }
-      }
-    }
+    widen_ramps();
     for (const FailedCurve& failed : run_.campaign.failed) {
       run_.complaints.push_back("leafwright: curve '" + failed.curve_id + "': " + failed.why);
+    }
+  }
+
+  /// Intervals of ramps: their points share noise.
+  void widen_ramps() {
+    const Settings& settings = run_.study.settings(fit_settings());
+    const RampIntervalOptions options{settings.number("level"),
+                                      settings.text("rday").starts_with("fraction:")};
+    for (const RampOutcome& ramp : run_.about.ramps) {
+      if (!ramp.ramp) continue;
+      for (CurveFit& fit : run_.campaign.fits) {
+        if (fit.curve_id != ramp.name) continue;
+        widen_to_ramp_errors(*ramp.ramp, ramp.record_row, fit, options);
+      }
     }
   }
 

@@ -10,6 +10,7 @@
 #include <string>
 #include <vector>
 
+#include "cli/demo_truth.hpp"
 #include "cli/program.hpp"
 
 namespace leafwright::cli_test {
@@ -60,27 +61,6 @@ std::string with(std::string text, const std::string& from, const std::string& t
   return text.replace(at, from.size(), to);
 }
 
-/// curve_id -> column -> number, of truth.csv.
-std::map<std::string, std::map<std::string, double>> truth() {
-  std::ifstream file(demo / "truth.csv");
-  std::string line, cell;
-  std::getline(file, line);
-  std::vector<std::string> names;
-  for (std::stringstream heads(line); std::getline(heads, cell, ',');) names.push_back(cell);
-  std::map<std::string, std::map<std::string, double>> out;
-  while (std::getline(file, line)) {
-    std::map<std::string, double> row;
-    std::string id;
-    std::stringstream cells(line);
-    for (std::size_t i = 0; std::getline(cells, cell, ','); ++i) {
-      if (names[i] == "curve_id") id = cell;
-      row[names[i]] = std::strtod(cell.c_str(), nullptr);
-    }
-    out[id] = row;
-  }
-  return out;
-}
-
 json fits_of(const Folder& folder) {
   return json::parse(folder.read("o/fits.json"));
 }
@@ -101,7 +81,7 @@ TEST(RunRamps, TheDemosRampsAreTheLeavesThatTheyAre) {
   ASSERT_EQ(run.code, 0) << run.err;
   const json fits = fits_of(folder);
   ASSERT_EQ(fits["curves"].size(), 5U);
-  const auto leaves = truth();
+  const auto leaves = demo_truth();
   for (const json& curve : fits["curves"]) {
     const std::string id = curve["curve_id"];
     const auto& leaf = leaves.at(id);
@@ -123,7 +103,7 @@ TEST(RunRamps, TheLagIsFoundAndToldWithItsErrorAndRecords) {
   ASSERT_EQ(fits["paths"].size(), 1U);
   const json& path = fits["paths"][0];
   const double lag = path["lag_s"], se = path["lag_s_se"];
-  EXPECT_NEAR(lag, truth().at("empty").at("lag_s"), 4 * se);
+  EXPECT_NEAR(lag, demo_truth().at("empty").at("lag_s"), 4 * se);
   EXPECT_LT(se, 0.05);
   EXPECT_EQ(path["records"], json::array({"terrace-empty.txt"}));
   ASSERT_EQ(fits["ramps"].size(), 5U);
@@ -133,7 +113,7 @@ TEST(RunRamps, TheLagIsFoundAndToldWithItsErrorAndRecords) {
     EXPECT_GT(ramp["ends"][0]["discard_s"].get<double>(), 0);
     // The lag moves with flow, temperature and pressure of the leaf's record.
     const double told = ramp["used"]["lag_s"];
-    EXPECT_NEAR(told, truth().at(ramp["name"]).at("lag_s"), 0.03);
+    EXPECT_NEAR(told, demo_truth().at(ramp["name"]).at("lag_s"), 0.03);
   }
   const json meta = json::parse(folder.read("o/points.csv.meta.json"));
   EXPECT_EQ(meta["paths"], fits["paths"]);

@@ -9,6 +9,7 @@
 #include <sstream>
 #include <string>
 
+#include "cli/demo_truth.hpp"
 #include "cli/program.hpp"
 
 namespace leafwright::cli_test {
@@ -27,27 +28,6 @@ void copy_demo(const Folder& folder) {
   }
 }
 
-/// curve_id -> column -> number, of truth.csv.
-std::map<std::string, std::map<std::string, double>> truth() {
-  std::ifstream file(demo / "truth.csv");
-  std::string line, cell;
-  std::getline(file, line);
-  std::vector<std::string> names;
-  for (std::stringstream heads(line); std::getline(heads, cell, ',');) names.push_back(cell);
-  std::map<std::string, std::map<std::string, double>> out;
-  while (std::getline(file, line)) {
-    std::map<std::string, double> row;
-    std::string id;
-    std::stringstream cells(line);
-    for (std::size_t i = 0; std::getline(cells, cell, ','); ++i) {
-      if (names[i] == "curve_id") id = cell;
-      row[names[i]] = std::strtod(cell.c_str(), nullptr);
-    }
-    out[id] = row;
-  }
-  return out;
-}
-
 TEST(Run, TheDemoFromForeignLogsToTheTruth) {
   const Folder folder;
   copy_demo(folder);
@@ -61,7 +41,7 @@ TEST(Run, TheDemoFromForeignLogsToTheTruth) {
   const json fits = json::parse(folder.read("o/fits.json"));
   EXPECT_EQ(fits["curves"].size(), 29U);
   EXPECT_EQ(fits["failed"].size(), 0U);
-  const auto leaves = truth();
+  const auto leaves = demo_truth();
   int asked = 0, held = 0;
   for (const json& curve : fits["curves"]) {
     EXPECT_EQ(curve["certified"], true) << curve["curve_id"];

@@ -15,7 +15,7 @@
 namespace leafwright {
 namespace {
 
-/// A leaf at 25 degC on a ramp of 200 umol mol-1 min-1; 98 kPa, an invented instrument.
+/// A leaf at 25 degC on a ramp of 200 umol mol-1 min-1, in the simulator's invented instrument.
 SimulatorSettings settings(bool empty) {
   SimulatorSettings s;
   s.empty = empty;
@@ -106,6 +106,30 @@ TEST(RampIntervals, OpenEndsStayOpenAndBothErrorsAreTold) {
   ASSERT_FALSE(d.fit.notes.empty());
   EXPECT_EQ(d.fit.notes.back().about, "ramp-intervals");
   EXPECT_NE(d.fit.notes.back().text.find("residuals alone"), std::string::npos);
+}
+
+TEST(RampIntervals, TheLevelOfTheFitIsKept) {
+  const Simulation leaf = *simulate_quiet(settings(false)), empty = *simulate_quiet(settings(true));
+  Draw wide = draw(leaf, empty, 7), narrow = wide;
+  std::vector<std::size_t> rows(wide.ramp.A.size());
+  std::iota(rows.begin(), rows.end(), 0);
+  widen_to_ramp_errors(wide.ramp, rows, wide.fit);
+  widen_to_ramp_errors(narrow.ramp, rows, narrow.fit, {0.8, false});
+  const auto width = [](const Estimate& e) { return *e.high - *e.low; };
+  // Normal quantiles of 97.5 and 90 %: 1.95996 and 1.28155.
+  EXPECT_NEAR(width(wide.fit.Vcmax) / width(narrow.fit.Vcmax), 1.95996 / 1.28155, 1e-4);
+  EXPECT_EQ(narrow.fit.interval_kind, "80 % of ramp errors");
+}
+
+TEST(RampIntervals, RdayAsAFractionOfVcmaxKeepsItsIntervalsAndSaysSo) {
+  const Simulation leaf = *simulate_quiet(settings(false)), empty = *simulate_quiet(settings(true));
+  Draw d = draw(leaf, empty, 7);
+  const Estimate Rday = d.fit.Rday;
+  std::vector<std::size_t> rows(d.ramp.A.size());
+  std::iota(rows.begin(), rows.end(), 0);
+  widen_to_ramp_errors(d.ramp, rows, d.fit, {0.95, true});
+  EXPECT_EQ(d.fit.Rday.se, Rday.se);
+  EXPECT_NE(d.fit.notes.back().text.find("fraction of Vcmax"), std::string::npos);
 }
 
 TEST(RampIntervals, WhereTheyCannotBeCarriedItIsSaid) {
