@@ -53,6 +53,14 @@ void note_plants(const AgreementInput& input, Notes& notes) {
   }
 }
 
+/// Are the parameters those moved to 25 degC?
+bool moved_to_25(const AgreementInput& input) {
+  for (const LeafPair& pair : input.pairs) {
+    for (const MeasuredParameter& p : pair.curve[0].parameters) return p.symbol.ends_with("25");
+  }
+  return false;
+}
+
 void note_temperature(const AgreementInput& input, Notes& notes) {
   double most = 0;
   std::string leaf;
@@ -63,10 +71,13 @@ void note_temperature(const AgreementInput& input, Notes& notes) {
   }
   if (most > 0.5) {
     notes.push_back({NoteLevel::caution, "leaf-temperatures-differ",
-                     fmt::format("leaf '{}' was {} K warmer by one method than by the other: part "
-                                 "of a difference may be temperature (--values 25 compares values "
-                                 "moved to 25 degC)",
-                                 leaf, print_rounded(most, 2))});
+                     fmt::format("leaf '{}' was {} K warmer by one method than by the other: {}",
+                                 leaf, print_rounded(most, 2),
+                                 moved_to_25(input)
+                                     ? "parameters were moved to 25 degC, but A was not: part of "
+                                       "the differences of points and curves is temperature"
+                                     : "part of a difference may be temperature (--values 25 "
+                                       "compares values moved to 25 degC)")});
   }
 }
 
