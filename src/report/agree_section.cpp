@@ -9,8 +9,6 @@
 namespace leafwright {
 namespace {
 
-constexpr double wide_mm = 170;  ///< parameters side by side
-
 std::string table(const std::string& caption, AgreeTable cells) {
   return html_table(
       {caption, std::move(cells.heads), std::move(cells.numeric), std::move(cells.rows)});
@@ -49,7 +47,7 @@ std::string figure(const Result<std::string>& svg) {
 std::string parameters(const AgreeDocument& d) {
   std::string out = "<h3>Parameters</h3>\n" + verdicts(d.result.parameters);
   out += summary(d.result.parameters, d);
-  out += figure(ratio_figure(d.input, d.result, {wide_mm, Theme::light}));
+  out += figure(ratio_figure(d.input, d.result, {}));
   std::string details;
   for (const Comparison& c : d.result.parameters) {
     details += paragraph(c.symbol + ": " + c.verdict) + list(comparison_details(c));
@@ -63,7 +61,7 @@ std::string parameters(const AgreeDocument& d) {
 
 std::string curves(const AgreeDocument& d) {
   std::string out = "<h3>Curves: difference of A at equal Ci</h3>\n" + list(curves_findings(d));
-  return out + figure(difference_figure(d.input, d.result, d.rules, {wide_mm, Theme::light}));
+  return out + figure(difference_figure(d.input, d.result, d.rules, {}));
 }
 
 Result<std::string> leaves(const AgreeDocument& d) {
@@ -73,7 +71,7 @@ Result<std::string> leaves(const AgreeDocument& d) {
     if (pair.curve[0].points.empty() && pair.curve[1].points.empty()) continue;
     auto svg = leaf_figure(d.input, d.result, i, {});
     if (!svg) return svg;
-    out += "<section><h4>" + html_escaped(pair.leaf) + "</h4>\n" + figure(svg) + "</section>\n";
+    out += "<section>" + figure(svg) + "</section>\n";
   }
   return out + "</div>\n";
 }
@@ -93,17 +91,17 @@ std::string again(const AgreeDocument& d) {
 Result<std::string> agree_section(const AgreeDocument& d) {
   std::string out = "<h2 id=\"agreement\">Agreement of " + html_escaped(d.input.methods[0]) +
                     " and " + html_escaped(d.input.methods[1]) + "</h2>\n";
-  out += paragraph(agree_heading(d) + "; " + agree_margins(d.rules) + ".");
+  out += paragraph("Compared: " + agree_heading(d) + "; " + agree_margins(d.rules) + ".");
+  Notes notes = d.result.notes;
+  notes.insert(notes.end(), d.notes.begin(), d.notes.end());
+  out += html_notes(notes);
   std::vector<std::string> left;
   for (const std::string& why : d.not_compared) left.push_back("not compared: " + why);
   out += list(left) + parameters(d);
   out += "<h3>Points: A at nearly the same Ci</h3>\n" + list(points_findings(d)) + curves(d);
   auto each = leaves(d);
   if (!each) return each;
-  out += *each + again(d);
-  Notes notes = d.result.notes;
-  notes.insert(notes.end(), d.notes.begin(), d.notes.end());
-  return out + html_notes(notes);
+  return out + *each + again(d);
 }
 
 }  // namespace leafwright

@@ -3,12 +3,14 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <map>
 
 #include "base/number.hpp"
 #include "base/text.hpp"
 #include "ramp/correction.hpp"
 #include "report/agree_report.hpp"
 #include "report/agree_words.hpp"
+#include "report/ramp_report.hpp"
 
 namespace leafwright {
 namespace {
@@ -37,7 +39,12 @@ std::string path_text(const RunDocument& run) {
       "CO2, was identified from {} of the empty chamber ({}, by instrument and date)",
       counted(records, "record"), counted(paths, "gas path"));
   if (!lags.empty()) out += ": CO2s lagged by " + span_text(lags, 3) + " s";
-  return out + ". ";
+  out += ". ";
+  return paths < 2
+             ? out
+             : out +
+                   "Each ramp took the path of its instrument nearest in date, the earlier of "
+                   "two equally near. ";
 }
 
 /// What one correction does, for a reader who has not read docs/methods-ramps.md.
@@ -82,6 +89,17 @@ std::string ends_text(const std::vector<const CorrectedRamp*>& ramps) {
   return out + fmt::format(" {} of {} were kept.", kept, counted(all, "row"));
 }
 
+/// "4 up, 1 down"
+std::string directions_text(const std::vector<const CorrectedRamp*>& ramps) {
+  std::map<std::string, std::size_t> count;
+  for (const CorrectedRamp* ramp : ramps) ++count[ramp_direction(ramp->ends)];
+  std::vector<std::string> out;
+  for (const char* way : {"up", "down", "up and down", "none"}) {
+    if (count[way] > 0) out.push_back(std::to_string(count[way]) + " " + way);
+  }
+  return join(out);
+}
+
 std::string corrected_text(CorrectionMethod method,
                            const std::vector<const CorrectedRamp*>& ramps) {
   std::vector<double> taus;
@@ -92,8 +110,8 @@ std::string corrected_text(CorrectionMethod method,
     removed = removed && ramp->used.offset_removed;
     has_errors = has_errors && ramp->errors != nullptr;
   }
-  std::string out = fmt::format("{} of CO2 became points by {}", counted(ramps.size(), "ramp"),
-                                correction_words(method));
+  std::string out = fmt::format("{} of CO2 ({}) became points by {}", counted(ramps.size(), "ramp"),
+                                directions_text(ramps), correction_words(method));
   if (!taus.empty()) out += " (time constant of the chamber " + span_text(taus, 2) + " s)";
   out += std::string("; the offset of the cells was ") + (removed ? "" : "not ") + "removed.";
   if (method == CorrectionMethod::subtract || method == CorrectionMethod::equal_lag ||

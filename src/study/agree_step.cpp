@@ -8,6 +8,8 @@
 #include "base/text.hpp"
 #include "fit/fit.hpp"
 #include "log/points.hpp"
+#include "ramp/correction.hpp"
+#include "report/ramp_report.hpp"
 #include "stats/agreement_settings.hpp"
 #include "study/agree_pairs.hpp"
 
@@ -86,6 +88,14 @@ class Comparing {
     const bool ramp = std::any_of(ramps.begin(), ramps.end(),
                                   [&](const RampOutcome& r) { return r.name == curve; });
     return role_name(ramp ? LogRole::ramp : LogRole::steps);
+  }
+
+  /// "up", "down", ...; "" for a curve that is no ramp.
+  [[nodiscard]] std::string direction_of(const std::string& curve) const {
+    for (const RampOutcome& ramp : run_.about.ramps) {
+      if (ramp.name == curve && ramp.ramp) return ramp_direction(ramp.ramp->ends);
+    }
+    return "";
   }
 
   /// The labels of one curve; an empty leaf, plant or method is missing.
@@ -261,9 +271,11 @@ class Comparing {
 
   void tell_rows_of_ramps() {
     std::size_t ramps = 0, out = 0, all = 0;
+    std::vector<std::string> down;
     for (const Curve& curve : run_.curves) {
       if (!is_paired(curve.curve_id) || !is_ramp(curve.curve_id)) continue;
       ++ramps;
+      if (direction_of(curve.curve_id) != "up") down.push_back(curve.curve_id);
       all += curve.rows.size();
       out += static_cast<std::size_t>(std::count_if(curve.rows.begin(), curve.rows.end(),
                                                     [](const CurveRow& row) { return !row.use; }));
@@ -273,6 +285,12 @@ class Comparing {
         std::to_string(out) + " of " + counted(all, "row") + " of " + counted(ramps, "ramp") +
         " are not in the fits and not let in again: the two ends, holds and strays, each with its "
         "reason in points.csv");
+    if (!down.empty()) {
+      note(NoteLevel::info, "ramps-not-up",
+           counted(down.size(), "ramp") + " of " + std::to_string(ramps) +
+               " compared did not go up alone (" + join(down, ", ", names_told) +
+               "): the leaf begins it acclimated to high CO2, and a difference may be that");
+    }
     note(NoteLevel::caution, "leaf-bands-of-ramps",
          "the band of a single leaf takes its rows as independent; rows of a ramp share noise, so "
          "that it is too narrow. The band of the mean comes from the scatter between leaves");

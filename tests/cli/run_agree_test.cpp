@@ -83,7 +83,8 @@ TEST(RunAgree, TheReportSaysWhatWasComparedAndHow) {
   for (const char* text :
        {"<h2 id=\"agreement\">Agreement of ramp and steps</h2>", "<a href=\"#agreement\">",
         "margin stated beforehand: ratios 10 %", "Vcmax25: equivalent within the stated margin",
-        "Schuirmann DJ (1987)", "Bland JM, Altman DG (1986)", "forward correction",
+        "Schuirmann DJ (1987)", "5 ramps of CO2 (4 up, 1 down) became points by",
+        "Bland JM, Altman DG (1986)", "forward correction",
         "1 curve by other methods not compared: lt-a2-1_down (ramp down)",
         "20 leaves not compared, without a curve by ramp", "and not let in again"}) {
     EXPECT_NE(page.find(text), std::string::npos) << text;
@@ -183,6 +184,21 @@ TEST(RunAgree, WithoutAMethodColumnTheRolesAreTheMethods) {
   const json made = json::parse(folder.read("o/agreement.json"));
   EXPECT_EQ(made["leaves"].size(), 3U);
   EXPECT_EQ(made["methods"], json({"steps", "ramp"}));
+}
+
+TEST(RunAgree, ADownRampIsSaidToBeOne) {
+  const Folder folder;
+  copy_demo(folder,
+            "[agree]\nmethod = \"programme\"\nmethods = \"ramp down,steps\"\nmargin = \"10%\"\n");
+  const Ended run = run_it(folder);
+  ASSERT_EQ(run.code, 0) << run.err;
+  EXPECT_NE(run.out.find("1 ramp of 1 compared did not go up alone (lt-a2-1_down)"),
+            std::string::npos);
+  // One leaf: no verdict, no limits, no band, whatever the margin.
+  const json made = json::parse(folder.read("o/agreement.json"));
+  EXPECT_NE(parameter(made, "Vcmax")["verdict"].get<std::string>().find("not shown either way"),
+            std::string::npos);
+  EXPECT_TRUE(made["curves"]["band"].is_null());
 }
 
 TEST(RunAgree, WithoutASectionNothingIsCompared) {
