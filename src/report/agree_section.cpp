@@ -31,12 +31,12 @@ std::string verdicts(const std::vector<Comparison>& parameters) {
   return list(items);
 }
 
-std::string summary(const std::vector<Comparison>& parameters, const AgreeDocument& d) {
+std::string summary(const AgreementResult& result, const AgreeDocument& d) {
+  const std::string family = agree_family(result);
   return table("Mean over " + std::string(d.input.plants_known ? "plants" : "leaves") +
-                   " with its interval, and limits of agreement of a leaf with theirs; P Holm is "
-                   "adjusted over " +
-                   join(d.rules.family),
-               agree_summary(parameters, d.input.plants_known, d.rules.level));
+                   " with its interval, and limits of agreement of a leaf with theirs" +
+                   (family.empty() ? "" : "; P Holm is adjusted over " + family),
+               agree_summary(result.parameters, d.input.plants_known, d.rules.level));
 }
 
 /// A figure that has nothing to show is left out; the text says why.
@@ -46,7 +46,7 @@ std::string figure(const Result<std::string>& svg) {
 
 std::string parameters(const AgreeDocument& d) {
   std::string out = "<h3>Parameters</h3>\n" + verdicts(d.result.parameters);
-  out += summary(d.result.parameters, d);
+  out += summary(d.result, d);
   out += figure(ratio_figure(d.input, d.result, {}));
   std::string details;
   for (const Comparison& c : d.result.parameters) {
@@ -83,7 +83,7 @@ std::string again(const AgreeDocument& d) {
   }
   const AgreementAgain& whole = *d.without_exclusions;
   return "<h3>With nothing left out</h3>\n" + paragraph("Let in again: " + again_what(whole)) +
-         verdicts(whole.result.parameters) + summary(whole.result.parameters, d) + list(d.rows_out);
+         verdicts(whole.result.parameters) + summary(whole.result, d) + list(d.rows_out);
 }
 
 }  // namespace

@@ -101,6 +101,14 @@ std::string agree_margins(const AgreementRules& rules) {
   return "margin stated beforehand: " + join(stated);
 }
 
+std::string agree_family(const AgreementResult& result) {
+  std::vector<std::string> names;
+  for (const Comparison& c : result.parameters) {
+    if (c.in_family) names.push_back(c.symbol);
+  }
+  return join(names);
+}
+
 AgreeTable agree_summary(const std::vector<Comparison>& parameters, bool plants_known,
                          double level) {
   AgreeTable out;
@@ -116,7 +124,10 @@ AgreeTable agree_summary(const std::vector<Comparison>& parameters, bool plants_
                "upper limit"};
   out.numeric.assign(out.heads.size(), true);
   out.numeric.front() = false;
-  for (const Comparison& c : parameters) out.rows.push_back(summary_cells(c, plants_known));
+  for (const Comparison& c : parameters) {
+    out.rows.push_back(summary_cells(c, plants_known));
+    out.rows.back().resize(out.heads.size());
+  }
   return out;
 }
 

@@ -22,6 +22,9 @@ std::string agree_heading(const AgreeDocument& document);
 /// Which margins were stated beforehand, or that none was and what follows.
 std::string agree_margins(const AgreementRules& rules);
 
+/// The parameters whose P values are adjusted together: "Vcmax25, J25"; "" where none are.
+std::string agree_family(const AgreementResult& result);
+
 /// A row a parameter: leaves, plants, mean, interval, P, limits of agreement. In umol m-2 s-1 or %.
 AgreeTable agree_summary(const std::vector<Comparison>& parameters, bool plants_known,
                          double level);

@@ -157,8 +157,14 @@ std::string margin_text(const AgreementRules& rules, std::set<std::string>& refe
     out += fmt::format(" (ratios of {} to {})", print_rounded(1 / (1 + *rules.margin), 3),
                        print_rounded(1 + *rules.margin, 3));
   }
+  return out + ". ";
+}
+
+std::string holm_text(const AgreementResult& result, std::set<std::string>& references) {
+  const std::string family = agree_family(result);
+  if (family.empty()) return "P values were not adjusted for several parameters. ";
   references.emplace("Holm S (1979) Scandinavian Journal of Statistics 6:65-70");
-  return out + "; P values were adjusted over " + join(rules.family) + " (Holm 1979). ";
+  return "P values were adjusted over " + family + " (Holm 1979). ";
 }
 
 }  // namespace
@@ -185,8 +191,14 @@ std::vector<std::string> agree_methods(const RunDocument& run, std::set<std::str
   std::string out = "Methods were compared leaf by leaf: " + agree_heading(d) +
                     ". Positive parameters were compared as logarithms of ratios, Rday and A as "
                     "differences" +
-                    limits_text(d, references) + margin_text(d.rules, references);
+                    limits_text(d, references) + margin_text(d.rules, references) +
+                    holm_text(d.result, references);
   if (d.result.curves.band) {
+    const Notes& told = d.result.curves.notes;
+    const bool by_plants =
+        d.input.plants_known && std::none_of(told.begin(), told.end(), [](const Note& note) {
+          return note.about == "leaves-resampled";
+        });
     references.emplace(
         "Montiel Olea JL, Plagborg-Moller M (2019) Journal of Applied Econometrics "
         "34:1-17");
@@ -195,7 +207,7 @@ std::vector<std::string> agree_methods(const RunDocument& run, std::set<std::str
         "simultaneous {} % band from {} resamples of {} (after Montiel Olea & Plagborg-Moller "
         "2019). ",
         print_rounded(d.rules.grid, 4), print_rounded(100 * d.rules.level, 3),
-        d.result.curves.band->resamples, d.input.plants_known ? "plants" : "leaves");
+        d.result.curves.band->resamples, by_plants ? "plants" : "leaves");
   }
   if (!d.input.order_known) {
     out += "The order of the methods was not taken into account. ";

@@ -216,6 +216,7 @@ class Comparing {
     auto unmarked = let_in();
     if (!unmarked) return fail(unmarked.error());
     tell_rows_of_ramps();
+    tell_offset();
     auto again = compare_again(document_.input, *unmarked, document_.rules);
     if (!again) return fail(again.error());
     document_.without_exclusions = std::move(*again);
@@ -294,6 +295,48 @@ class Comparing {
     note(NoteLevel::caution, "leaf-bands-of-ramps",
          "the band of a single leaf takes its rows as independent; rows of a ramp share noise, so "
          "that it is too narrow. The band of the mean comes from the scatter between leaves");
+  }
+
+  /// Steps are taken as recorded: what the cells differ by is in their A, and not in that of ramps.
+  void tell_offset() {
+    OffsetRange all;
+    for (const LeafPair& pair : document_.input.pairs) {
+      const bool first = is_ramp(pair.curve[0].curve_id);
+      if (first == is_ramp(pair.curve[1].curve_id)) continue;
+      add_offset(pair.curve[first ? 0 : 1].curve_id, all);
+    }
+    if (!(all.most_A > 0)) return;
+    note(NoteLevel::caution, "offset-of-ramps-alone",
+         "the offset of the cells was removed from ramps; steps hold what of it was there after "
+         "the analysers were matched. Over CO2r of the empty chamber it was " +
+             print_rounded(all.low, 2) + " to " + print_rounded(all.high, 2) +
+             " umol mol-1: steps without a match have A up to " + print_rounded(all.most_A, 2) +
+             " umol m-2 s-1 off from it");
+  }
+
+  /// CO2s - CO2r of the empty chamber, umol mol-1, and the most that it is in A.
+  struct OffsetRange {
+    double low = 1e300, high = -1e300, most_A = 0;
+  };
+
+  /// Widens the range by the offset that was removed from this ramp, if one was.
+  void add_offset(const std::string& curve, OffsetRange& into) const {
+    constexpr int places = 20;
+    for (const RampOutcome& ramp : run_.about.ramps) {
+      if (ramp.name != curve || !ramp.ramp || !ramp.ramp->used.offset_removed) continue;
+      for (const PathOutcome& outcome : run_.about.paths) {
+        if (outcome.name != ramp.path || !outcome.path) continue;
+        const auto& c = outcome.path->offset;
+        const PathConditions& at = outcome.path->conditions;
+        for (int k = 0; k <= places; ++k) {
+          const double x = (at.CO2_low + (at.CO2_high - at.CO2_low) * k / places) / 1000;
+          const double offset = c[0] + x * (c[1] + x * c[2]);
+          into.low = std::min(into.low, offset);
+          into.high = std::max(into.high, offset);
+          into.most_A = std::max(into.most_A, std::abs(ramp.ramp->used.gain * offset));
+        }
+      }
+    }
   }
 
   void note(NoteLevel level, const char* about, std::string text) {

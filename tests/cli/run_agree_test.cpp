@@ -86,7 +86,9 @@ TEST(RunAgree, TheReportSaysWhatWasComparedAndHow) {
         "Schuirmann DJ (1987)", "5 ramps of CO2 (4 up, 1 down) became points by",
         "Bland JM, Altman DG (1986)", "forward correction",
         "1 curve by other methods not compared: lt-a2-1_down (ramp down)",
-        "20 leaves not compared, without a curve by ramp", "and not let in again"}) {
+        "20 leaves not compared, without a curve by ramp", "and not let in again",
+        "the offset of the cells was removed from ramps",
+        "P values were adjusted over Vcmax25, J25 (Holm 1979)"}) {
     EXPECT_NE(page.find(text), std::string::npos) << text;
   }
   EXPECT_NE(run.out.find("ramp against steps on 4 leaves of 4 plants"), std::string::npos);
