@@ -144,10 +144,14 @@ std::string verdict_words(const Comparison& c, const AgreementInput& input) {
   }
   const Equivalence& e = *c.equivalence;
   std::string out = verdict_text(e.verdict);
-  if (e.verdict == Verdict::equivalent) {
-    return shown ? out + ", though a difference smaller than that is shown" : out;
+  if (e.verdict != Verdict::not_shown) {
+    if (e.verdict == Verdict::equivalent && shown) {
+      out += ", though a difference smaller than that is shown";
+    }
+    if (c.summary->plants >= band_minimum) return out;
+    return out + fmt::format(", from {} {} only, whose scatter says little of others",
+                             c.summary->plants, unit_name(input, true));
   }
-  if (e.verdict == Verdict::different) return out;
   const std::string needed = e.needed ? fmt::format("{} {} would show it with a chance of 0.8",
                                                     *e.needed, unit_name(input, true))
                                       : std::string("more than 10000 would be needed");
