@@ -97,6 +97,16 @@ std::string ramp_used_text(const CorrectionUsed& used) {
   return out;
 }
 
+std::string ramp_direction(const Ends& ends) {
+  bool up = false, down = false;
+  for (const RampEnds& end : ends.ramps) {
+    up = up || end.stretch.kind == Stretch::Kind::up;
+    down = down || end.stretch.kind == Stretch::Kind::down;
+  }
+  if (up && down) return "up and down";
+  return up ? "up" : (down ? "down" : "none");
+}
+
 std::vector<std::string> ramp_ends_texts(const Ends& ends) {
   std::vector<std::string> out;
   for (const RampEnds& end : ends.ramps) {
