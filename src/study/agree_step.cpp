@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <set>
 
 #include "base/number.hpp"
 #include "base/text.hpp"
@@ -217,6 +218,7 @@ class Comparing {
     if (!unmarked) return fail(unmarked.error());
     tell_rows_of_ramps();
     tell_offset();
+    tell_shared_paths();
     auto again = compare_again(document_.input, *unmarked, document_.rules);
     if (!again) return fail(again.error());
     document_.without_exclusions = std::move(*again);
@@ -312,6 +314,22 @@ class Comparing {
              print_rounded(all.low, 2) + " to " + print_rounded(all.high, 2) +
              " umol mol-1: steps without a match have A up to " + print_rounded(all.most_A, 2) +
              " umol m-2 s-1 off from it");
+  }
+
+  /// What is wrong with a gas path is the same in all ramps that took it.
+  void tell_shared_paths() {
+    std::set<std::string> paths;
+    std::size_t ramps = 0;
+    for (const RampOutcome& ramp : run_.about.ramps) {
+      if (!ramp.ramp || ramp.path.empty() || !is_paired(ramp.name)) continue;
+      ++ramps;
+      paths.insert(ramp.path);
+    }
+    if (paths.size() == ramps) return;
+    note(NoteLevel::info, "shared-gas-path",
+         counted(ramps, "ramp") + " share " + counted(paths.size(), "gas path") +
+             ": the error of a path is common to its ramps, so that it shifts all of their "
+             "differences and is not in the intervals over leaves or plants");
   }
 
   /// CO2s - CO2r of the empty chamber, umol mol-1, and the most that it is in A.

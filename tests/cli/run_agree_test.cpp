@@ -87,7 +87,7 @@ TEST(RunAgree, TheReportSaysWhatWasComparedAndHow) {
         "Bland JM, Altman DG (1986)", "forward correction",
         "1 curve by other methods not compared: lt-a2-1_down (ramp down)",
         "20 leaves not compared, without a curve by ramp", "and not let in again",
-        "the offset of the cells was removed from ramps",
+        "4 ramps share 1 gas path", "the offset of the cells was removed from ramps",
         "P values were adjusted over Vcmax25, J25 (Holm 1979)"}) {
     EXPECT_NE(page.find(text), std::string::npos) << text;
   }
