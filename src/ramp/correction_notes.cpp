@@ -15,11 +15,7 @@ std::string shown(double value, int digits = 3) {
 }
 
 double fastest(const Frame& frame) {
-  double rate = 0;
-  for (const Stretch& stretch : frame.programme.stretches) {
-    if (stretch.seconds >= 20) rate = std::max(rate, std::abs(stretch.rate));
-  }
-  return frame.programme.steps ? 0 : rate;
+  return frame.programme.steps ? 0 : fastest_rate(frame.programme);
 }
 
 /// The size of the bias of Ci without lag pairing: dCi = rho tau (g - E/2)/(g + E/2), from the
@@ -54,7 +50,7 @@ void note_pairing(const Frame& frame, const PathNumbers& path, CorrectedRamp& ou
 
 void note_speed(const Frame& frame, const PathNumbers& path, CorrectedRamp& out) {
   out.used.r_tau = fastest(frame) * path.tau_s;
-  const bool by_filter = out.used.method != CorrectionMethod::none &&
+  const bool by_filter = takes_path(out.used.method) &&
                          out.used.method != CorrectionMethod::balance &&
                          out.used.method != CorrectionMethod::joint;
   if (!by_filter || out.used.r_tau <= frame.options->filter_limit) return;
@@ -68,7 +64,7 @@ void note_speed(const Frame& frame, const PathNumbers& path, CorrectedRamp& out)
 
 void note_offset(const Frame& frame, CorrectedRamp& out) {
   const GasPath* path = frame.input->path;
-  if (out.used.method == CorrectionMethod::none || path == nullptr) return;
+  if (!takes_path(out.used.method) || path == nullptr) return;
   if (!path->lag_s && out.used.method != CorrectionMethod::subtract) {
     out.notes.push_back(
         {NoteLevel::warning, "offset-and-lag",
@@ -129,6 +125,14 @@ void note_ends(CorrectedRamp& out) {
 }
 
 }  // namespace
+
+double fastest_rate(const Programme& programme) {
+  double rate = 0;
+  for (const Stretch& stretch : programme.stretches) {
+    if (stretch.seconds >= 20) rate = std::max(rate, std::abs(stretch.rate));
+  }
+  return rate;
+}
 
 void add_notes(const Frame& frame, const PathNumbers& path, CorrectedRamp& out) {
   note_pairing(frame, path, out);

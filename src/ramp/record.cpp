@@ -19,7 +19,7 @@ constexpr std::size_t fewest_rows = 10;
 constexpr std::size_t longest_repeat = 3;  // a stuck logger; a longer run is air that stands still
 
 using Series = std::vector<double> RampRecord::*;
-constexpr std::array<std::pair<const char*, Series>, 12> series_of = {{
+constexpr std::array<std::pair<const char*, Series>, 13> series_of = {{
     {"CO2r", &RampRecord::CO2r},
     {"CO2s", &RampRecord::CO2s},
     {"H2Or", &RampRecord::H2Or},
@@ -32,6 +32,7 @@ constexpr std::array<std::pair<const char*, Series>, 12> series_of = {{
     {"gbw", &RampRecord::gbw},
     {"A", &RampRecord::A_recorded},
     {"Ci", &RampRecord::Ci_recorded},
+    {"E", &RampRecord::E_recorded},
 }};
 
 std::string rows_text(const Log& log, const std::vector<std::size_t>& rows) {

@@ -37,7 +37,7 @@ struct RampRecord {
   std::vector<double> H2Or, H2Os;  ///< mmol mol-1
   std::vector<double> flow;        ///< umol s-1, moist air into the chamber
   std::vector<double> Tair, Tleaf, Patm, Qin, gbw;
-  std::vector<double> A_recorded, Ci_recorded;
+  std::vector<double> A_recorded, Ci_recorded, E_recorded;
   std::optional<std::string> date;  ///< YYYY-MM-DD of the first row, where the log says
   std::optional<double> area;       ///< cm2; not needed for an empty chamber
   Co2Per co2_per = Co2Per::moist_air;

@@ -171,13 +171,13 @@ class RampCorrector {
     };
     const std::string& instrument = ramps_.opened.entry->instrument.path;
     const PathOutcome* path = path_for(paths_, instrument, record);
-    if (options.method != CorrectionMethod::none && (path == nullptr || !path->path)) {
+    if (takes_path(options.method) && (path == nullptr || !path->path)) {
       return failed(without_path(path, instrument));
     }
     const auto conditions = conditions_of(id, record);
     if (!conditions) return failed(conditions.error().text());
     record.area = conditions->area;
-    if (path != nullptr) out.path = path->name;
+    if (path != nullptr && takes_path(options.method)) out.path = path->name;
     auto ramp = correct_with(record, path, *conditions, options);
     if (!ramp) return failed(ramp.error().text());
     place_ramp(record, *ramp, rows_);
@@ -192,6 +192,7 @@ class RampCorrector {
     if (options.method != CorrectionMethod::none) {
       CorrectionOptions plain = options;
       plain.method = CorrectionMethod::none;
+      plain.look_at_alignment = false;
       if (auto without = correct_with(record, nullptr, *conditions, plain)) {
         out.plain = std::make_shared<const CorrectedRamp>(std::move(*without));
       }
