@@ -62,6 +62,18 @@ std::string date_text(std::int64_t day) {
   return fmt::format("{:04}-{:02}-{:02}", year + era * 400 + (month <= 2 ? 1 : 0), month, date);
 }
 
+/// The date of a row where the log has one, though its time may be in seconds; else that of the
+/// first row of the log.
+std::optional<std::string> date_of(const Log& log, std::size_t row, const TimeAxis& time) {
+  std::optional<std::int64_t> day = time.first_day;
+  if (const auto column = log.text_column("date")) {
+    const auto clock = parse_clock(log.table().text(*column, row));
+    if (clock && clock->day) day = clock->day;
+  }
+  if (!day) return std::nullopt;
+  return date_text(*day);
+}
+
 /// Rows with a time, in file order.
 std::vector<std::size_t> timed_rows(const Log& log, const TimeAxis& time,
                                     std::span<const std::size_t> rows, Notes& notes) {
@@ -254,7 +266,7 @@ Result<RampRecord> ramp_record(const Log& log, std::span<const std::size_t> rows
     return values;
   };
   for (const std::size_t row : record.rows) record.time_s.push_back(time->seconds[row]);
-  if (time->first_day) record.date = date_text(*time->first_day);
+  record.date = date_of(log, record.rows.front(), *time);
   record.notes.insert(record.notes.end(), time->notes.begin(), time->notes.end());
   for (const auto& [symbol, series] : series_of) {
     if (const Channel* channel = log.find(symbol); channel != nullptr) {

@@ -159,6 +159,10 @@ void write_paths(JsonWriter& json, std::span<const PathOutcome> paths) {
         .field("c2", path.offset[2])
         .close();
     json.field("verdict", outcome.verdict);
+    if (outcome.change) {
+      json.key("offset_change");
+      write_offset_change(json, *outcome.change);
+    }
     write_notes(json, path.notes);
     json.close();
   }

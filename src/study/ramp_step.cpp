@@ -258,6 +258,24 @@ void identify_one(PathOutcome& outcome, const std::vector<const RampRecord*>& em
   outcome.path = std::move(*path);
 }
 
+/// What the cells did since the date before, of the same instrument.
+void tell_change(const std::vector<PathOutcome>& all, PathOutcome& outcome) {
+  const PathOutcome* before = nullptr;
+  for (const PathOutcome& other : all) {
+    if (!other.path || !other.date || !outcome.date || other.instrument != outcome.instrument ||
+        *other.date >= *outcome.date) {
+      continue;
+    }
+    if (before == nullptr || *other.date > *before->date) before = &other;
+  }
+  if (before == nullptr || !outcome.path) return;
+  auto change = offset_change(*before->path, *outcome.path);
+  outcome.path->notes.push_back(
+      change ? change_note(*change)
+             : Note{NoteLevel::info, "cell-difference-not-compared", change.error().text()});
+  if (change) outcome.change = std::move(*change);
+}
+
 }  // namespace
 
 std::shared_ptr<RecordLog> read_record_log(const StudyLog& entry, const StudyContext& context,
@@ -314,6 +332,7 @@ StudyPaths study_paths(std::span<const std::shared_ptr<RecordLog>> empties, cons
   for (std::size_t i = 0; i < out.outcomes.size(); ++i) {
     identify_one(out.outcomes[i], out.empties[i], options, {});
   }
+  for (PathOutcome& outcome : out.outcomes) tell_change(out.outcomes, outcome);
   return out;
 }
 
