@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <map>
 
 #include "air/balance.hpp"
 #include "base/number.hpp"
@@ -76,7 +77,8 @@ Result<void> check_path(const CorrectionInput& input, const CorrectionOptions& o
       options.method != CorrectionMethod::subtract && options.method != CorrectionMethod::equal_lag;
   if (lag_needed && !input.path->lag_s) {
     return fail(ErrorCode::refused,
-                std::string("the path's lag is not known, which ") + name + " needs",
+                "the path's lag is not known from " + join(input.path->records, ", ", 3) +
+                    ", and " + name + " needs it",
                 "an empty record in which lag and zero offset can be told apart",
                 "record holds of 20 s or more before and after the empty ramp, or an up and a down "
                 "ramp; subtract works without, at the same rate and direction");
@@ -195,6 +197,15 @@ void finish_rows(const Frame& frame, const PairedFlux& flux, CorrectedRamp& out,
     }
     if (!leaf->Ci && why.empty()) why = no_leaf_text(leaf->why);
   }
+}
+
+std::string most_frequent(const std::vector<std::string>& why) {
+  std::map<std::string, std::size_t> times;
+  for (const std::string& one : why) ++times[one];
+  times.erase("");
+  const auto most = std::max_element(
+      times.begin(), times.end(), [](const auto& a, const auto& b) { return a.second < b.second; });
+  return most == times.end() ? "" : most->first + " (" + counted(most->second, "row") + ")";
 }
 
 NoiseRoute route_of(const Frame& frame, const PathNumbers& path) {
@@ -376,9 +387,10 @@ Result<CorrectedRamp> correct(const CorrectionInput& input, const CorrectionOpti
   if (out.kept() < fewest_points) {
     return fail(ErrorCode::unfit,
                 input.leaf->name + ": " + counted(out.kept(), "row") +
-                    " left after both ends of the ramp are left out",
+                    " left; most were left out: " + most_frequent(out.why),
                 "at least " + std::to_string(fewest_points),
-                "a longer ramp, or a correction that leaves out less (forward, joint)");
+                "where the ends of the ramp took them, a longer ramp, or a correction that leaves "
+                "out less (forward, joint); else see to what is named");
   }
   // The noise of a recorded A is not that of the columns.
   if (options.method != CorrectionMethod::recorded) {

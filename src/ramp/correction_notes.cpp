@@ -113,6 +113,15 @@ void note_water(const Frame& frame, CorrectedRamp& out) {
            shown(10 * per_second, 2) + " umol m-2 s-1 of A"});
 }
 
+void note_turn(const Frame& frame, CorrectedRamp& out) {
+  if (!frame.programme.turns) return;
+  out.notes.push_back(
+      {NoteLevel::caution, "ramp-turns",
+       "CO2r goes up and down in this record: the points of both directions are in one curve. A "
+       "leaf "
+       "that follows CO2 with a lag of its own then gives two branches; look at both"});
+}
+
 void note_ends(CorrectedRamp& out) {
   for (const RampEnds& one : out.ends.ramps) {
     if (one.start_seen || one.stretch.kind == Stretch::Kind::hold) continue;
@@ -140,6 +149,7 @@ void add_notes(const Frame& frame, const PathNumbers& path, CorrectedRamp& out) 
   note_offset(frame, out);
   note_water(frame, out);
   note_ends(out);
+  note_turn(frame, out);
   if (const auto step = flow_step(*frame.input->leaf, 0.015)) {
     out.notes.push_back({NoteLevel::warning, "flow-steps",
                          "the chamber flow steps from " + shown(step->before, 4) + " to " +

@@ -205,6 +205,33 @@ Result<void> check_units(const RampRecord& record) {
               "state the unit of each column in the log or in the map");
 }
 
+/// Both streams become 300 times larger or smaller from one row to the next, and stay so for three
+/// rows: the log changes its unit. Steps of CO2 are smaller, or begin below 1 umol mol-1 in one
+/// row.
+Result<void> check_one_unit(const Log& log, const RampRecord& record) {
+  constexpr double factor = 300;
+  const auto jumps = [](double before, double after) {
+    return before > 0 && after > 0 && (after > factor * before || before > factor * after);
+  };
+  for (std::size_t i = 3; i + 2 < record.size(); ++i) {
+    bool all = true;
+    for (std::size_t k = i; k < i + 3; ++k) {
+      all = all && jumps(record.CO2r[k - 3], record.CO2r[k]) &&
+            jumps(record.CO2s[k - 3], record.CO2s[k]);
+    }
+    if (!all) continue;
+    return fail(ErrorCode::unreadable,
+                record.name + ": CO2r goes from " + print_rounded(record.CO2r[i - 1], 4) + " to " +
+                    print_rounded(record.CO2r[i], 4) + " umol mol-1 and CO2s from " +
+                    print_rounded(record.CO2s[i - 1], 4) + " to " +
+                    print_rounded(record.CO2s[i], 4) + ", and stay there",
+                "one unit in all rows",
+                "give the rows before and after as two files, each with its unit in the map",
+                log.table().row_place(record.rows[i]));
+  }
+  return {};
+}
+
 }  // namespace
 
 std::vector<std::size_t> all_rows(const Log& log) {
@@ -277,6 +304,7 @@ Result<RampRecord> ramp_record(const Log& log, std::span<const std::size_t> rows
     if (const auto middle = median_of(take(*area))) record.area = *middle;
   }
   if (auto right = check_units(record); !right) return fail(right.error());
+  if (auto one = check_one_unit(log, record); !one) return fail(one.error());
   note_gaps(log, record);
   return record;
 }
