@@ -16,6 +16,7 @@ namespace leafwright {
 namespace {
 
 constexpr std::size_t fewest_rows = 60;
+constexpr double least_move = 5;      // umol mol-1: the ramp has begun
 constexpr double least_span = 100;    // umol mol-1
 constexpr double same_Ci = 0.02;      // umol mol-1: what rounding of a log leaves
 constexpr double uncorrected = 0.05;  // umol m-2 s-1: A is the steady or storage balance itself
@@ -89,7 +90,11 @@ class Search {
     }
     storage_ = std::sqrt(size / static_cast<double>(n));
     // At the kink where a ramp begins the columns' own averages differ most, and hide the lag.
-    begin_ = record_.time_s.front() + 3 * options.smoothing_s + options.longest_mean_s;
+    std::size_t first = 0, last = n - 1;
+    while (first + 1 < n && std::abs(R_[first] - R_.front()) < least_move) ++first;
+    while (last > first && std::abs(R_[last] - R_.back()) < least_move) --last;
+    begin_ = record_.time_s[first] + 3 * options.smoothing_s + options.longest_mean_s;
+    end_ = record_.time_s[last] - options.longest_mean_s / 2;
   }
 
   struct Trial {
@@ -228,8 +233,8 @@ class Search {
   /// The same rows for every trial: those whose delayed and averaged A is inside the record.
   [[nodiscard]] bool compared(std::size_t i) const {
     const double t = record_.time_s[i];
-    return t >= begin_ && t <= record_.time_s.back() - options_.longest_mean_s / 2 &&
-           std::isfinite(record_.A_recorded[i]) && std::isfinite(balance_[i]);
+    return t >= begin_ && t <= end_ && std::isfinite(record_.A_recorded[i]) &&
+           std::isfinite(balance_[i]);
   }
 
   const AlignOptions& options_;
@@ -238,7 +243,7 @@ class Search {
   double storage_ = 0;
   std::vector<std::array<double, 3>> columns_;
   std::vector<Trial> trials_;
-  double begin_ = 0;
+  double begin_ = 0, end_ = 0;
   std::size_t rows_ = 0;
 };
 

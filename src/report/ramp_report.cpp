@@ -71,6 +71,7 @@ void write_alignment(JsonWriter& json, const Alignment& found) {
       .field("late_high_s", found.late_high)
       .field("mean_low_s", found.mean_low)
       .field("mean_high_s", found.mean_high)
+      .field("between_s", found.between_s)
       .field("misfit", found.misfit)
       .field("misfit_as_is", found.misfit_as_is)
       .field("steady_off", found.steady_off)
