@@ -64,6 +64,8 @@ const char* correction_words(CorrectionMethod method) {
              "dead time";
     case CorrectionMethod::joint:
       return "a leaf model fitted to CO2s through the equation of the chamber";
+    case CorrectionMethod::recorded:
+      return "A as the log recorded it, with CO2s taken from as much later as A was early";
   }
   return "";
 }
