@@ -5,11 +5,11 @@
 #include "cli/console.hpp"
 #include "cli/outputs.hpp"
 #include "cli/platform.hpp"
-#include "figure/agree_figures.hpp"
 #include "fit/fit.hpp"
 #include "log/points.hpp"
 #include "report/agree_report.hpp"
 #include "stats/agreement_settings.hpp"
+#include "study/agree_pairs.hpp"
 #include "study/figures.hpp"
 #include "study/sections.hpp"
 #include "table/settings.hpp"
@@ -31,22 +31,6 @@ Result<AgreementRules> rules_of(const Call& call) {
   return rules;
 }
 
-/// The comparison with rows and leaves that were left out let in again, if there are any.
-Result<std::optional<AgreementAgain>> again(const AgreeInputs& inputs, AgreementRules rules) {
-  AgreementAgain out;
-  for (const LeafPair& pair : inputs.input.pairs) {
-    out.leaves = out.leaves || !pair.excluded.empty();
-  }
-  out.rows = inputs.unmarked.has_value();
-  if (!out.rows && !out.leaves) return std::optional<AgreementAgain>();
-  out.input = inputs.unmarked ? *inputs.unmarked : inputs.input;
-  rules.honour_exclusions = false;
-  auto result = analyse_agreement(out.input, rules);
-  if (!result) return fail(result.error());
-  out.result = std::move(*result);
-  return std::optional(std::move(out));
-}
-
 Result<AgreeDocument> compared(const Call& call, Console& console) {
   const auto rules = rules_of(call);
   if (!rules) return fail(rules.error());
@@ -54,7 +38,7 @@ Result<AgreeDocument> compared(const Call& call, Console& console) {
   if (!inputs) return fail(inputs.error());
   auto result = analyse_agreement(inputs->input, *rules);
   if (!result) return fail(result.error());
-  auto whole = again(*inputs, *rules);
+  auto whole = compare_again(inputs->input, inputs->unmarked, *rules);
   if (!whole) return fail(whole.error());
   AgreeDocument document;
   document.input = std::move(inputs->input);
@@ -64,35 +48,10 @@ Result<AgreeDocument> compared(const Call& call, Console& console) {
   for (const Settings& settings : call.settings) document.settings.push_back(&settings);
   document.inputs = std::move(inputs->files);
   document.not_compared = std::move(inputs->not_compared);
+  document.rows_out = std::move(inputs->rows_out);
   document.problems = std::move(inputs->problems);
   document.notes = std::move(inputs->notes);
   return document;
-}
-
-/// A picture that has nothing to show is not written; the text says why.
-Result<std::vector<FileToWrite>> figures(const AgreeDocument& d, const Settings& settings,
-                                         const std::string& folder) {
-  const auto theme = find_theme(settings.text("theme"));
-  if (!theme) return fail(theme.error());
-  const AgreeFigureOptions options{settings.number("figure-width"), *theme};
-  std::vector<FileToWrite> files;
-  if (auto svg = ratio_figure(d.input, d.result, options)) {
-    files.push_back({folder + "/ratios.svg", std::move(*svg)});
-  }
-  if (auto svg = difference_figure(d.input, d.result, d.rules, options)) {
-    files.push_back({folder + "/difference.svg", std::move(*svg)});
-  }
-  std::vector<std::string> leaves;
-  for (const LeafPair& pair : d.input.pairs) leaves.push_back("leaf-" + pair.leaf);
-  const std::vector<std::string> names = figure_names(leaves);
-  for (std::size_t i = 0; i < d.input.pairs.size(); ++i) {
-    const LeafPair& pair = d.input.pairs[i];
-    if (pair.curve[0].points.empty() && pair.curve[1].points.empty()) continue;
-    auto svg = leaf_figure(d.input, d.result, i, options);
-    if (!svg) return fail(svg.error());
-    files.push_back({folder + "/" + names[i] + ".svg", std::move(*svg)});
-  }
-  return files;
 }
 
 Result<void> publish(const AgreeDocument& document, const Destinations& to,
@@ -104,7 +63,7 @@ Result<void> publish(const AgreeDocument& document, const Destinations& to,
   }
   if (!to.json.empty() && to.json != "-") files.push_back({to.json, agree_json(document)});
   if (!to.figures.empty()) {
-    auto drawn = figures(document, figure_choices, to.figures);
+    auto drawn = draw_agreement(document, figure_choices, to.figures);
     if (!drawn) return fail(drawn.error());
     std::move(drawn->begin(), drawn->end(), std::back_inserter(files));
   }

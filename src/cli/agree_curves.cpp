@@ -222,12 +222,13 @@ Result<ReadCurves> curves_of_fit_table(const Table& table, const std::string& va
       std::string name = s;
       if (values == "25") {
         const auto moved = number(s + "25", row);
-        if (se && value && moved && *value != 0) se = *se * *moved / *value;
+        se = moved_se(se, value, moved);
         value = moved;
         name += "25";
       }
-      fit.parameters.push_back(measured(name, "umol m-2 s-1", text(s + "_status", row), value, se,
-                                        number(s + "_low", row), number(s + "_high", row)));
+      fit.parameters.push_back(compared_parameter(name, "umol m-2 s-1", text(s + "_status", row),
+                                                  value, se, number(s + "_low", row),
+                                                  number(s + "_high", row)));
     }
     if (labels.samples != nullptr) {
       auto found = labels_of(samples, fit.curve_id, *labels.samples);
@@ -238,29 +239,6 @@ Result<ReadCurves> curves_of_fit_table(const Table& table, const std::string& va
     }
     one.fitted = std::move(fit);
     out.curves.push_back(std::move(one));
-  }
-  return out;
-}
-
-MeasuredParameter measured(std::string symbol, std::string unit, const std::string& status,
-                           std::optional<double> value, std::optional<double> se,
-                           std::optional<double> low, std::optional<double> high) {
-  MeasuredParameter out;
-  out.symbol = std::move(symbol);
-  out.unit = std::move(unit);
-  const auto shown = [](std::optional<double> v) { return v ? print_rounded(*v, 4) : "?"; };
-  if (status == "estimated") {
-    out.value = value;
-    out.se = se;
-    if (!value) out.why_not = "no value";
-  } else if (status == "fixed") {
-    out.why_not = "held fixed, not measured";
-  } else if (status == "lower bound") {
-    out.why_not = "only a lower bound, above " + shown(low);
-  } else if (status == "upper bound") {
-    out.why_not = "only an upper bound, below " + shown(high);
-  } else {
-    out.why_not = status.empty() ? "not fitted" : status;
   }
   return out;
 }

@@ -11,15 +11,10 @@
 #include "base/setting.hpp"
 #include "log/points.hpp"
 #include "stats/agreement.hpp"
+#include "study/agree_pairs.hpp"
 #include "table/table.hpp"
 
 namespace leafwright::cli {
-
-/// What a comparison must know of a curve besides its numbers. Empty: not known.
-struct CurveLabels {
-  std::string leaf, plant, method;
-  std::optional<double> order;
-};
 
 /// A curve of points to be fitted, or one that was fitted before.
 struct LabelledCurve {
@@ -58,10 +53,5 @@ Result<ReadCurves> curves_of_fit_json(std::string_view bytes, const std::string&
                                       const std::string& values, const LabelColumns& labels);
 Result<ReadCurves> curves_of_fit_table(const Table& table, const std::string& values,
                                        const LabelColumns& labels);
-
-/// A parameter as the comparison takes it: a value only where the data identify one.
-MeasuredParameter measured(std::string symbol, std::string unit, const std::string& status,
-                           std::optional<double> value, std::optional<double> se,
-                           std::optional<double> low, std::optional<double> high);
 
 }  // namespace leafwright::cli

@@ -35,11 +35,11 @@ void add_parameters(const json& curve, const std::string& values, MethodCurve& i
       const auto at25 = curve.find("at25");
       std::optional<double> moved;
       if (at25 != curve.end() && at25->contains(name)) moved = number((*at25)[name], "value");
-      if (se && value && moved && *value != 0) se = *se * *moved / *value;
+      se = moved_se(se, value, moved);
       value = moved;
     }
-    into.parameters.push_back(measured(name, text(e, "unit"), text(e, "status"), value, se,
-                                       number(e, "low"), number(e, "high")));
+    into.parameters.push_back(compared_parameter(name, text(e, "unit"), text(e, "status"), value,
+                                                 se, number(e, "low"), number(e, "high")));
   }
 }
 

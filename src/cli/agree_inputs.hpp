@@ -23,6 +23,7 @@ struct AgreeInputs {
   std::optional<AgreementInput> unmarked;
   std::vector<InputFile> files;
   std::vector<std::string> not_compared;  ///< "leaf 'x': no curve by steady"
+  std::vector<std::string> rows_out;
   std::vector<std::string> problems;
   Notes notes;
 };

@@ -68,6 +68,22 @@ Result<void> publish(const std::vector<LookReport>& logs, const Destinations& to
   return console.print(text);
 }
 
+/// Why there is no map.
+Error nothing_to_write(const LookReport& log) {
+  if (!log.proposal) {
+    return {ErrorCode::refused,
+            {log.file, 0, 0, ""},
+            "no column map to write: the titles say what the columns are",
+            "a log with other titles, or a map given with --map",
+            "use the file without a map"};
+  }
+  return {ErrorCode::refused,
+          {log.file, 0, 0, ""},
+          "no column map to write: " + log.proposal->open.front(),
+          "columns under which A and E recorded agree with those recomputed",
+          "write the map by hand (docs/formats/maps.md)"};
+}
+
 Exit run_look(const Call& call, Console& console) {
   if (call.has("write-map") && call.inputs.size() > 1) {
     return ended(console, {ErrorCode::usage,
@@ -103,13 +119,14 @@ Exit run_look(const Call& call, Console& console) {
   if (logs.empty()) return Exit::unreadable;
   const std::string map_file = call.has("write-map") ? call.value("write-map") : "";
   if (!map_file.empty() && logs.front().map.columns.empty() && logs.front().map.constants.empty()) {
-    return ended(console, {ErrorCode::refused,
-                           {logs.front().file, 0, 0, ""},
-                           "no column map to write: this version proposes none",
-                           "a map given with --map",
-                           "write the map by hand (docs/formats/maps.md)"});
+    return ended(console, nothing_to_write(logs.front()));
   }
   if (auto ok = publish(logs, *to, map_file, console); !ok) return ended(console, ok.error());
+  const std::optional<MapProposal>& proposal = logs.front().proposal;
+  if (!map_file.empty() && proposal && !proposal->complete) {
+    console.complain("leafwright: " + map_file + " is not complete: " + proposal->open.front());
+    end = Exit::partly;
+  }
   return end;
 }
 
@@ -127,7 +144,8 @@ Command look_command() {
       .options = {{"json", "FILE|-", "as JSON; with - on standard output instead of the text"},
                   {"force", "", "replace a file that is there already"},
                   {"map", "FILE", "a column map: what the columns are"},
-                  {"write-map", "FILE", "the given column map as TOML, with what is proved of it"}},
+                  {"write-map", "FILE",
+                   "the column map as TOML, given or found by physics, with what is proved of it"}},
       .run = run_look};
 }
 

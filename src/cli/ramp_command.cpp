@@ -49,7 +49,7 @@ FluxOptions air_of(const Instrument& instrument) {
   return air;
 }
 
-/// The path: from --path, else identified in the empties. `none` needs neither.
+/// The path: from --path, else identified in the empties. Where none is taken, neither is needed.
 Result<void> take_path(const Call& call, CorrectionMethod method, RampWork& work) {
   if (call.has("path")) {
     const auto bytes = read_input(call.value("path"));
@@ -66,7 +66,7 @@ Result<void> take_path(const Call& call, CorrectionMethod method, RampWork& work
     work.path = std::move(*path);
     return {};
   }
-  if (method == CorrectionMethod::none) return {};
+  if (!takes_path(method)) return {};
   return fail(ErrorCode::usage,
               std::string("--correction ") + correction_name(method) + " without a gas path",
               "--empty EMPTY (a record of the empty chamber) or --path FILE");

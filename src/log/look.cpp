@@ -7,39 +7,13 @@
 #include "log/column.hpp"
 #include "log/look_proof.hpp"
 #include "log/look_rows.hpp"
+#include "log/time_text.hpp"
 #include "quantity/symbol.hpp"
 #include "quantity/unit.hpp"
 
 namespace leafwright {
 
 namespace {
-
-bool digits(std::string_view text, std::size_t at, std::size_t count) {
-  if (at + count > text.size()) return false;
-  return std::all_of(text.begin() + static_cast<std::ptrdiff_t>(at),
-                     text.begin() + static_cast<std::ptrdiff_t>(at + count),
-                     [](char c) { return c >= '0' && c <= '9'; });
-}
-
-bool is_date(std::string_view text) {
-  return text.size() == 10 && digits(text, 0, 4) && text[4] == '-' && digits(text, 5, 2) &&
-         text[7] == '-' && digits(text, 8, 2);
-}
-
-// HH:MM, HH:MM:SS or HH:MM:SS.fff
-bool is_time_of_day(std::string_view text) {
-  if (text.size() < 5 || !digits(text, 0, 2) || text[2] != ':' || !digits(text, 3, 2)) return false;
-  if (text.size() == 5) return true;
-  if (text[5] != ':' || !digits(text, 6, 2)) return false;
-  return text.size() == 8 || ((text[8] == '.' || text[8] == ',') && text.size() > 9 &&
-                              digits(text, 9, text.size() - 9));
-}
-
-bool is_time(std::string_view text) {
-  if (is_date(text) || is_time_of_day(text)) return true;
-  return text.size() > 11 && is_date(text.substr(0, 10)) && (text[10] == ' ' || text[10] == 'T') &&
-         is_time_of_day(text.substr(11));
-}
 
 // Numbers that logs write for "missing". Common practice, no source.
 bool is_sentinel(double value) {
@@ -141,7 +115,7 @@ void ColumnLook::count_cells() {
       out.high = out.high ? std::max(*out.high, value) : value;
     } else {
       ++texts;
-      times += is_time(trim(table.text(column, row))) ? 1U : 0U;
+      times += is_time_text(trim(table.text(column, row))) ? 1U : 0U;
     }
   }
   out.n = numbers + texts;

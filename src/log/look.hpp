@@ -2,7 +2,8 @@
 //
 // Everything here is evidence, not judgement: plausible is not proved. A set of columns is proved
 // right when E, A, gsw and Ci recomputed from it agree with those recorded (physics.hpp).
-// Columns are looked for under their titles and the given map only.
+// Columns are looked for under their titles and the given map; where those do not prove the log,
+// by physics alone (propose.hpp).
 #pragma once
 
 #include <cstddef>
@@ -15,6 +16,7 @@
 #include "base/note.hpp"
 #include "log/map.hpp"
 #include "log/physics.hpp"
+#include "log/propose.hpp"
 #include "table/table.hpp"
 
 namespace leafwright {
@@ -31,6 +33,7 @@ struct LookColumn {
   std::string title;
   std::string unit;      ///< as stated; "" where none is
   std::string symbol;    ///< the reporting format's or Leafwright's name; "" where not known
+  std::string proposed;  ///< what it may be, where that is not proved and nothing is stated
   std::string evidence;  ///< why the symbol and unit are believed, or what speaks against them
   ColumnKind kind = ColumnKind::empty;
   std::size_t n = 0;  ///< numbers (or texts, times)
@@ -59,7 +62,9 @@ struct LookReport {
   Notes notes;
   Proof proof;          ///< of the columns by name or by the map
   bool proved = false;  ///< A agrees, with the columns as they are called
-  /// What the log's columns are: the given map and what is proved. To be written out.
+  /// Empty where the titles or a given map prove the log.
+  std::optional<MapProposal> proposal;
+  /// What the log's columns are: the given map, or the proposed one. To be written out.
   ColumnMap map;
   std::map<std::string, std::string> map_comments;
 };

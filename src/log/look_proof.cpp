@@ -82,6 +82,61 @@ std::string unproved_text(const Proof& proof) {
                          "is not in it, and cannot be told from the columns";
 }
 
+/// Do the titles say what the columns are? A table of points has A and Ci under their names, and
+/// no streams to search for.
+bool named_enough(const LookReport& report) {
+  static const std::vector<std::string> telling = {"A",    "E",    "gsw",  "Ci",  "CO2r",
+                                                   "CO2s", "H2Or", "H2Os", "flow"};
+  return std::count_if(report.columns.begin(), report.columns.end(), [](const LookColumn& one) {
+           return std::find(telling.begin(), telling.end(), one.symbol) != telling.end();
+         }) >= 2;
+}
+
+/// Every settled column of the A and E chain holds to the digits.
+bool settled(const MapProposal& proposal) {
+  static const std::vector<std::string> chain = {"A",    "E",        "CO2r",     "CO2s",
+                                                 "H2Or", "H2Os",     "CO2r_dry", "CO2s_dry",
+                                                 "flow", "H2Or_dry", "H2Os_dry", "area"};
+  return proposal.complete &&
+         std::none_of(
+             proposal.columns.begin(), proposal.columns.end(), [&](const ProposedColumn& one) {
+               return one.standing != Standing::proved &&
+                      std::find(chain.begin(), chain.end(), one.mapped.symbol) != chain.end();
+             });
+}
+
+/// Columns of other titles, by physics; what is found is held against the log once more, by the
+/// way in which every log is read.
+void look_for_columns(const std::shared_ptr<const Table>& table, LookReport& report) {
+  report.proposal = propose_map(*table);
+  const MapProposal& proposal = *report.proposal;
+  for (const ProposedColumn& one : proposal.columns) {
+    LookColumn& column = report.columns[one.column];
+    const std::string found = one.mapped.unit.empty() || one.mapped.unit == "1"
+                                  ? one.mapped.symbol
+                                  : one.mapped.symbol + " in " + one.mapped.unit;
+    const char* how = one.standing == Standing::proved ? "is "
+                      : one.standing == Standing::near ? "may be "
+                                                       : "perhaps ";
+    column.evidence = how + found + ": " + one.evidence;
+    (one.standing == Standing::proved ? column.symbol : column.proposed) = one.mapped.symbol;
+  }
+  for (const std::string& line : proposal.open) {
+    report.notes.push_back({NoteLevel::caution, "left-open", line});
+  }
+  if (!proposal.found_fluxes) return;
+  report.map = proposal.map(*table);
+  report.map_comments = proposal.comments();
+  const auto log = read_log(table, report.map);
+  if (!log) {
+    report.problems.push_back(log.error());
+    return;
+  }
+  report.proof = prove(*log);
+  report.proved = report.proof.proved && settled(proposal);
+  tell_of_areas(report);
+}
+
 }  // namespace
 
 void look_at_proof(const Table& table, const ColumnMap& known, LookReport& report) {
@@ -100,6 +155,8 @@ void look_at_proof(const Table& table, const ColumnMap& known, LookReport& repor
     tell_of_areas(report);
     tell_of_forms(report);
   }
+  const bool nothing_given = known.columns.empty() && known.constants.empty();
+  if (!report.proved && nothing_given && !named_enough(report)) look_for_columns(shared, report);
   if (!report.proved && !report.proof.lines.empty()) {
     report.notes.push_back(
         {NoteLevel::info, "not-proved", "nothing is proved: " + unproved_text(report.proof)});

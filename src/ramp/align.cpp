@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <stdexcept>
 
 #include "air/balance.hpp"
 #include "base/number.hpp"
@@ -15,9 +16,14 @@ namespace leafwright {
 namespace {
 
 constexpr std::size_t fewest_rows = 60;
+constexpr double least_move = 5;      // umol mol-1: the ramp has begun
 constexpr double least_span = 100;    // umol mol-1
 constexpr double same_Ci = 0.02;      // umol mol-1: what rounding of a log leaves
 constexpr double uncorrected = 0.05;  // umol m-2 s-1: A is the steady or storage balance itself
+constexpr double same_steady = 0.1;   // umol m-2 s-1: what rounding of a log leaves
+constexpr double same_balance =
+    0.25;  // umol m-2 s-1: what smoothing leaves of the balance with storage
+constexpr double volume_error = 0.03;  // of the storage term: volumes are stated no better
 
 double hundredth(std::vector<double> values, double part) {
   const auto at = static_cast<std::ptrdiff_t>(part * static_cast<double>(values.size() - 1));
@@ -72,14 +78,23 @@ class Search {
       difference[i] = k[i] * (R_[i] - dil[i] * S_[i]);
       k[i] = std::isfinite(difference[i]) ? k[i] : 0;
     }
+    steady_ = difference;
+    gain_ = k;
     const auto slow = twice(bridged(record_.time_s, difference)), S = twice(S_);
+    double size = 0;
     const auto dR = slope(R_), dS = slope(S_);
     for (std::size_t i = 0; i < n; ++i) {
       balance_.push_back(slow[i] - k[i] * input.tau_s * dS[i]);
+      size += std::pow(k[i] * input.tau_s * dS[i], 2);
       columns_.push_back({1, S[i] / 1000, k[i] * dR[i]});
     }
+    storage_ = std::sqrt(size / static_cast<double>(n));
     // At the kink where a ramp begins the columns' own averages differ most, and hide the lag.
-    begin_ = record_.time_s.front() + 3 * options.smoothing_s + options.longest_mean_s;
+    std::size_t first = 0, last = n - 1;
+    while (first + 1 < n && std::abs(R_[first] - R_.front()) < least_move) ++first;
+    while (last > first && std::abs(R_[last] - R_.back()) < least_move) --last;
+    begin_ = record_.time_s[first] + 3 * options.smoothing_s + options.longest_mean_s;
+    end_ = record_.time_s[last] - options.longest_mean_s / 2;
   }
 
   struct Trial {
@@ -99,6 +114,10 @@ class Search {
         }
       }
     };
+    if (options_.late_s) {
+      try_all(*options_.late_s, *options_.late_s, 1, 0, options_.longest_mean_s, 1);
+      return best;
+    }
     try_all(options_.earliest_s, options_.latest_s, 1, 0, options_.longest_mean_s, 5);
     const Trial coarse = best;
     try_all(coarse.late - 1.5, coarse.late + 1.5, 0.25, std::max(coarse.mean - 5, 0.0),
@@ -154,6 +173,43 @@ class Search {
     }
     return std::sqrt(sum / n);
   }
+  /// Rms of the storage term over the record, umol m-2 s-1.
+  [[nodiscard]] double storage() const { return storage_; }
+
+  /// The recorded A beside the steady balance of its own row, as it stands and less
+  /// k (c0 + c1 S + c2 S^2), where the flow or the area may be another by up to 3 %: the 90th
+  /// hundredth of what is left.
+  [[nodiscard]] double against_steady(double& left, double& shift_low, double& shift_high) const {
+    std::vector<double> off, rest;
+    std::vector<std::size_t> rows;
+    for (std::size_t i = 0; i < steady_.size(); ++i) {
+      if (!std::isfinite(record_.A_recorded[i] + steady_[i])) continue;
+      rows.push_back(i);
+      off.push_back(std::abs(record_.A_recorded[i] - steady_[i]));
+    }
+    left = 1e300;
+    if (rows.size() < fewest_rows) return left;
+    const auto n = static_cast<Eigen::Index>(rows.size());
+    Eigen::MatrixX4d X(n, 4);
+    Eigen::VectorXd y(n);
+    double low = 1e300, high = -1e300;
+    for (Eigen::Index j = 0; j < n; ++j) {
+      const std::size_t i = rows[static_cast<std::size_t>(j)];
+      const double x = S_[i] / 1000;
+      X.row(j) << -gain_[i], -gain_[i] * x, -gain_[i] * x * x, steady_[i];
+      y[j] = record_.A_recorded[i] - steady_[i];
+      low = std::min(low, x);
+      high = std::max(high, x);
+    }
+    const Eigen::Vector4d c = X.colPivHouseholderQr().solve(y);
+    const Eigen::VectorXd residual = y - X * c;
+    for (Eigen::Index j = 0; j < n; ++j) rest.push_back(std::abs(residual[j]));
+    left = std::abs(c[3]) < 0.03 ? hundredth(rest, 0.9) : 1e300;
+    shift_low = -(c[0] + c[1] * low + c[2] * low * low);
+    shift_high = -(c[0] + c[1] * high + c[2] * high * high);
+    return hundredth(off, 0.9);
+  }
+
   [[nodiscard]] double rms(const Trial& trial) const {
     return std::sqrt(trial.ssr / static_cast<double>(rows_));
   }
@@ -177,16 +233,17 @@ class Search {
   /// The same rows for every trial: those whose delayed and averaged A is inside the record.
   [[nodiscard]] bool compared(std::size_t i) const {
     const double t = record_.time_s[i];
-    return t >= begin_ && t <= record_.time_s.back() - options_.longest_mean_s / 2 &&
-           std::isfinite(record_.A_recorded[i]) && std::isfinite(balance_[i]);
+    return t >= begin_ && t <= end_ && std::isfinite(record_.A_recorded[i]) &&
+           std::isfinite(balance_[i]);
   }
 
   const AlignOptions& options_;
   const RampRecord& record_;
-  std::vector<double> R_, S_, A_, balance_;
+  std::vector<double> R_, S_, A_, balance_, steady_, gain_;
+  double storage_ = 0;
   std::vector<std::array<double, 3>> columns_;
   std::vector<Trial> trials_;
-  double begin_ = 0;
+  double begin_ = 0, end_ = 0;
   std::size_t rows_ = 0;
 };
 
@@ -238,8 +295,34 @@ void mend(const AlignInput& input, Alignment& out) {
   }
 }
 
+std::string shown(double value) {
+  return print_rounded(value, 3);
+}
+
+/// What the recorded A is, in words.
+void tell_made(Alignment& out) {
+  const auto add = [&out](NoteLevel level, const std::string& text) {
+    out.notes.push_back({level, "recorded-a", text});
+  };
+  if (out.made == RecordedA::steady) {
+    add(NoteLevel::info, "the recorded A is the steady balance of these columns, to within " +
+                             shown(out.steady_off) +
+                             " umol m-2 s-1: no lag was taken out of it, and it is not used");
+  } else if (out.made == RecordedA::shifted) {
+    add(NoteLevel::caution,
+        "the recorded A is the steady balance of these columns with CO2s less CO2r moved by " +
+            shown(out.shift_low) + " umol/mol at the lowest CO2s and " + shown(out.shift_high) +
+            " at the highest: the cells were equalised, or an empty record was subtracted, in A "
+            "and not in the columns. The columns are used, and are corrected once");
+  } else if (out.made == RecordedA::balance) {
+    add(NoteLevel::info, "the recorded A is the balance with storage of these columns, to within " +
+                             shown(out.misfit_as_is) +
+                             " umol m-2 s-1: A, CO2r and CO2s belong to the same moment");
+  }
+}
+
 void tell(const Search::Trial& best, Alignment& out) {
-  const auto shown = [](double value) { return print_rounded(value, 3); };
+  tell_made(out);
   if (out.misaligned) {
     out.notes.push_back({NoteLevel::warning, "columns-late",
                          "CO2s and CO2r stand " + shown(out.late_s) +
@@ -255,8 +338,8 @@ void tell(const Search::Trial& best, Alignment& out) {
   if (out.misaligned && out.Ci_from_column) {
     out.notes.push_back(
         {NoteLevel::warning, "ci-from-late-column",
-         "the recorded Ci was computed from that CO2s, the recorded A was not: A and Ci do not "
-         "belong to the same moment. Ci was recomputed from CO2s read " +
+         "the recorded Ci was computed from that CO2s, the recorded A was not: A and Ci of the log "
+         "do not belong to the same moment. Put together, they need CO2s read " +
              shown(out.late_s) + " s later; a low-pass of CO2s would make it worse"});
   }
   if (out.corrected) {
@@ -268,7 +351,51 @@ void tell(const Search::Trial& best, Alignment& out) {
   }
 }
 
+/// What A is beside the balances of its own columns.
+void judge(const Search& search, const AlignOptions& options, const Search::Trial& best,
+           Alignment& out) {
+  double left = 0;
+  out.steady_off = search.against_steady(left, out.shift_low, out.shift_high);
+  const double as_is = search.plain();
+  // A slow ramp has so little storage that the balances cannot be told apart.
+  const bool told = search.storage() > 3 * same_balance;
+  const bool clear = out.late_low > 0 || out.late_high < 0 || options.late_s;
+  if (out.steady_off < same_steady) {
+    out.made = RecordedA::steady;
+  } else if (left < uncorrected) {
+    out.made = RecordedA::shifted;
+  } else if (std::abs(out.late_s) > options.aligned_s && clear) {
+    out.made = RecordedA::late;
+  } else if (told && as_is < same_balance + volume_error * search.storage()) {
+    out.made = RecordedA::balance;
+    out.misfit_as_is = as_is;
+  }
+  out.misaligned = out.made == RecordedA::late;
+  if (out.made != RecordedA::not_told) return;
+  // A that is the balance of these columns needs nothing; one that is not, though they are aligned,
+  // was made with offsets or a lag that the columns do not show.
+  const double systematic = std::abs(best.linear[0]) + std::abs(best.linear[1]);
+  out.corrected =
+      as_is > 3 * out.misfit + uncorrected && (std::abs(out.between_s) > 0.5 || systematic > 0.5);
+}
+
 }  // namespace
+
+const char* recorded_A_name(RecordedA made) {
+  switch (made) {
+    case RecordedA::not_told:
+      return "not told";
+    case RecordedA::steady:
+      return "steady balance";
+    case RecordedA::shifted:
+      return "steady balance less a difference";
+    case RecordedA::balance:
+      return "balance with storage";
+    case RecordedA::late:
+      return "balance of earlier signals";
+  }
+  throw std::logic_error("an unknown making of A");
+}
 
 Result<Alignment> find_alignment(const AlignInput& input, const AlignOptions& options) {
   if (auto ok = check(input); !ok) return fail(ok.error());
@@ -284,13 +411,7 @@ Result<Alignment> find_alignment(const AlignInput& input, const AlignOptions& op
   out.misfit = search.rms(best);
   out.misfit_as_is = search.rms(as_is);
   out.rows = search.rows();
-  const bool clear = out.late_low > 0 || out.late_high < 0;
-  out.misaligned = std::abs(out.late_s) > options.aligned_s && clear;
-  // A that is the balance of these columns needs nothing; one that is not, though they are aligned,
-  // was made with offsets or a lag that the columns do not show.
-  const double systematic = std::abs(best.linear[0]) + std::abs(best.linear[1]);
-  out.corrected = !out.misaligned && search.plain() > 3 * out.misfit + uncorrected &&
-                  (std::abs(out.between_s) > 0.5 || systematic > 0.5);
+  judge(search, options, best, out);
   mend(input, out);
   tell(best, out);
   return out;

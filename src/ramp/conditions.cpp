@@ -248,14 +248,14 @@ const char* condition_level_name(ConditionLevel level) {
 }
 
 Result<PathUse> path_use(std::string_view correction) {
-  if (correction == "none") return PathUse::nothing;
+  if (correction == "none" || correction == "recorded") return PathUse::nothing;
   if (correction == "subtract") return PathUse::differential;
   if (correction == "equal-lag") return PathUse::equal_lag;
   if (correction == "forward" || correction == "balance" || correction == "joint") {
     return PathUse::filter;
   }
   return fail(ErrorCode::usage, "correction '" + shortened(correction) + "'",
-              "none, subtract, equal-lag, forward, balance or joint");
+              "none, subtract, equal-lag, forward, balance, joint or recorded");
 }
 
 const ConditionFinding* ConditionReport::find(std::string_view about) const {

@@ -32,12 +32,12 @@ const char* condition_level_name(ConditionLevel level);  ///< "ok", "warn", "ref
 
 /// What a correction takes from an empty record.
 enum class PathUse {
-  nothing,       ///< none: the lag stays in A
+  nothing,       ///< none: the lag stays in A; recorded: it was taken out
   differential,  ///< subtract: S - R as it was
   equal_lag,     ///< offsets only; the lags are equal in hardware
   filter,        ///< forward, balance, joint: lag and offsets, rescaled
 };
-/// Of "none", "subtract", "equal-lag", "forward", "balance", "joint". Error: usage.
+/// Of the name of a correction. Error: usage.
 Result<PathUse> path_use(std::string_view correction);
 
 struct ConditionOptions {

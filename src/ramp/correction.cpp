@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <map>
 
 #include "air/balance.hpp"
 #include "base/number.hpp"
@@ -22,12 +23,13 @@ struct Named {
   CorrectionMethod method;
   const char* name;
 };
-constexpr std::array<Named, 6> names = {{{CorrectionMethod::none, "none"},
+constexpr std::array<Named, 7> names = {{{CorrectionMethod::none, "none"},
                                          {CorrectionMethod::subtract, "subtract"},
                                          {CorrectionMethod::equal_lag, "equal-lag"},
                                          {CorrectionMethod::forward, "forward"},
                                          {CorrectionMethod::balance, "balance"},
-                                         {CorrectionMethod::joint, "joint"}}};
+                                         {CorrectionMethod::joint, "joint"},
+                                         {CorrectionMethod::recorded, "recorded"}}};
 
 Result<PairedFlux> run(const Frame& frame, const PathNumbers& path, JointFit& joint) {
   switch (frame.options->method) {
@@ -43,6 +45,8 @@ Result<PairedFlux> run(const Frame& frame, const PathNumbers& path, JointFit& jo
       return correct_balance(frame, path);
     case CorrectionMethod::joint:
       return correct_joint(frame, path, joint);
+    case CorrectionMethod::recorded:
+      return correct_recorded(frame, path);
   }
   throw std::logic_error("an unknown correction");
 }
@@ -55,7 +59,7 @@ bool pairs(const CorrectionOptions& options) {
 
 Result<void> check_path(const CorrectionInput& input, const CorrectionOptions& options) {
   const char* name = correction_name(options.method);
-  if (options.method == CorrectionMethod::none) return {};
+  if (!takes_path(options.method)) return {};
   if (input.path == nullptr) {
     return fail(ErrorCode::usage, std::string("correction ") + name + " without a gas path",
                 "an empty record (--empty) or an identified path (--path)",
@@ -73,7 +77,8 @@ Result<void> check_path(const CorrectionInput& input, const CorrectionOptions& o
       options.method != CorrectionMethod::subtract && options.method != CorrectionMethod::equal_lag;
   if (lag_needed && !input.path->lag_s) {
     return fail(ErrorCode::refused,
-                std::string("the path's lag is not known, which ") + name + " needs",
+                "the path's lag is not known from " + join(input.path->records, ", ", 3) +
+                    ", and " + name + " needs it",
                 "an empty record in which lag and zero offset can be told apart",
                 "record holds of 20 s or more before and after the empty ramp, or an up and a down "
                 "ramp; subtract works without, at the same rate and direction");
@@ -82,7 +87,7 @@ Result<void> check_path(const CorrectionInput& input, const CorrectionOptions& o
 }
 
 Result<ConditionReport> compare(const Frame& frame, const CorrectionOptions& options) {
-  if (frame.input->path == nullptr || options.method == CorrectionMethod::none) {
+  if (frame.input->path == nullptr || !takes_path(options.method)) {
     return ConditionReport{};
   }
   const auto use = path_use(correction_name(options.method));
@@ -119,6 +124,11 @@ EndRule rule_for(const Frame& frame, const PathNumbers& path, const CorrectionUs
       break;
     case CorrectionMethod::subtract:
       rule.least_multiple = 4;
+      break;
+    case CorrectionMethod::recorded:  // CO2s is read so much later
+      rule.delay_s = std::max(-frame.late_s, 0.0);
+      rule.lag_s = std::max(frame.late_s, 0.0);
+      rule.least_multiple = 3;
       break;
     case CorrectionMethod::balance:
       rule.least_multiple = 3;
@@ -189,6 +199,15 @@ void finish_rows(const Frame& frame, const PairedFlux& flux, CorrectedRamp& out,
   }
 }
 
+std::string most_frequent(const std::vector<std::string>& why) {
+  std::map<std::string, std::size_t> times;
+  for (const std::string& one : why) ++times[one];
+  times.erase("");
+  const auto most = std::max_element(
+      times.begin(), times.end(), [](const auto& a, const auto& b) { return a.second < b.second; });
+  return most == times.end() ? "" : most->first + " (" + counted(most->second, "row") + ")";
+}
+
 NoiseRoute route_of(const Frame& frame, const PathNumbers& path) {
   const CorrectionOptions& options = *frame.options;
   NoiseRoute route;
@@ -211,7 +230,7 @@ Result<void> add_path_errors(const Frame& frame, const PathNumbers& path, const 
                              RampErrorInputs& inputs) {
   const CorrectionOptions& options = *frame.options;
   const GasPath* known = frame.input->path;
-  if (known == nullptr || options.method == CorrectionMethod::none) return {};
+  if (known == nullptr || !takes_path(options.method)) return {};
   constexpr std::size_t q = 6;  // lag, c0, c1, c2, tau, shift
   const std::array<double, q> step = {0.05, 0.1, 0.1, 0.1, 0.01 * path.tau_s, 0.1};
   for (std::size_t k = 0; k < q; ++k) {
@@ -287,10 +306,7 @@ Result<void> check_equal(const Frame& frame, CorrectedRamp& out) {
                          "nothing shows that the lags of the two paths are equal"});
     return {};
   }
-  double rate = 0;
-  for (const Stretch& stretch : frame.programme.stretches) {
-    if (stretch.seconds >= 20) rate = std::max(rate, std::abs(stretch.rate));
-  }
+  const double rate = fastest_rate(frame.programme);
   const double left = std::abs(*out.used.lag_s) * rate;
   const std::string text = "the sample record is late by " + print_rounded(*out.used.lag_s, 3) +
                            " s: at this rate an error of " + print_rounded(left, 3) +
@@ -313,6 +329,10 @@ const char* correction_name(CorrectionMethod method) {
   throw std::logic_error("an unknown correction");
 }
 
+bool takes_path(CorrectionMethod method) {
+  return method != CorrectionMethod::none && method != CorrectionMethod::recorded;
+}
+
 Result<CorrectionMethod> find_correction(std::string_view name) {
   std::vector<std::string> known;
   for (const Named& one : names) {
@@ -330,7 +350,7 @@ std::size_t CorrectedRamp::kept() const {
 Result<CorrectedRamp> correct(const CorrectionInput& input, const CorrectionOptions& options) {
   if (auto ok = check_path(input, options); !ok) return fail(ok.error());
   if (auto ok = check_options(input.air, true); !ok) return fail(ok.error());
-  const auto frame = make_frame(input, options);
+  auto frame = make_frame(input, options);
   if (!frame) return fail(frame.error());
   CorrectedRamp out;
   out.used.method = options.method;
@@ -341,6 +361,7 @@ Result<CorrectedRamp> correct(const CorrectionInput& input, const CorrectionOpti
   out.used.dilution = frame->dil;
   const auto path = path_at_leaf(*frame, out.used, out.notes);
   if (!path) return fail(path.error());
+  if (auto ok = look_at_recorded(*frame, *path, out); !ok) return fail(ok.error());
   if (auto equal = check_equal(*frame, out); !equal) return fail(equal.error());
   if (options.method == CorrectionMethod::balance) {
     out.used.window_s = options.window_s.value_or(2 * path->tau_s);
@@ -359,18 +380,22 @@ Result<CorrectedRamp> correct(const CorrectionInput& input, const CorrectionOpti
   if (options.method == CorrectionMethod::joint) out.joint = std::move(joint);
   out.why = out.ends.why;
   leave_out_gaps(*input.leaf, std::max(path->lag_s, 0.0) + 6 * path->tau_s, out.why);
+  leave_out_unrecorded(*frame, out.why);
   RampErrorInputs inputs;
   finish_rows(*frame, *flux, out, inputs);
   for (const std::string& why : out.why) out.use.push_back(why.empty() ? 1 : 0);
   if (out.kept() < fewest_points) {
     return fail(ErrorCode::unfit,
                 input.leaf->name + ": " + counted(out.kept(), "row") +
-                    " left after both ends of the ramp are left out",
+                    " left; most were left out: " + most_frequent(out.why),
                 "at least " + std::to_string(fewest_points),
-                "a longer ramp, or a correction that leaves out less (forward, joint)");
+                "where the ends of the ramp took them, a longer ramp, or a correction that leaves "
+                "out less (forward, joint); else see to what is named");
   }
-  if (auto ok = add_errors(*frame, *path, *flux, std::move(inputs), out); !ok) {
-    return fail(ok.error());
+  // The noise of a recorded A is not that of the columns.
+  if (options.method != CorrectionMethod::recorded) {
+    auto ok = add_errors(*frame, *path, *flux, std::move(inputs), out);
+    if (!ok) return fail(ok.error());
   }
   add_notes(*frame, *path, out);
   return out;

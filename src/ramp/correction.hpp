@@ -8,10 +8,11 @@
 //   forward    A = k [F_{d,tau_e} * R - dil (S - off)]         d = L - tau (the default)
 //   balance    A = k [R(t-d) - dil (S - off) - tau dS/dt]      quadratics over a window <= 2 tau
 //   joint      a leaf model through the chamber's equation, fitted to S (joint.hpp)
+//   recorded   A as the log has it; S read as much later as A is early (align.hpp)
 //
-// All but `none`, `balance` and `joint` give A as the chamber filters it. Their Ci is therefore
-// computed from S - off filtered by the same tau_e ("lag pairing"): without it A lags its own Ci
-// by tau, and the curve is shifted sideways by
+// All but `none`, `balance`, `joint` and `recorded` give A as the chamber filters it. Their Ci is
+// therefore computed from S - off filtered by the same tau_e ("lag pairing"): without it A lags its
+// own Ci by tau, and the curve is shifted sideways by
 //   dCi = rho tau (g - E/2)/(g + E/2),   rho = r/(1 + (s/u) dA/dC)
 // CO2 per dry air: the same with dil = 1 and k (1 - Wr). Derivations: docs/methods-ramps.md.
 #pragma once
@@ -25,6 +26,7 @@
 
 #include "air/flux.hpp"
 #include "base/error.hpp"
+#include "ramp/align.hpp"
 #include "ramp/conditions.hpp"
 #include "ramp/covariance.hpp"
 #include "ramp/ends.hpp"
@@ -35,9 +37,11 @@
 
 namespace leafwright {
 
-enum class CorrectionMethod { none, subtract, equal_lag, forward, balance, joint };
-/// "none", "subtract", "equal-lag", "forward", "balance", "joint".
+enum class CorrectionMethod { none, subtract, equal_lag, forward, balance, joint, recorded };
+/// "none", "subtract", "equal-lag", "forward", "balance", "joint", "recorded".
 const char* correction_name(CorrectionMethod method);
+/// Does it take a gas path? `none` and `recorded` do not.
+bool takes_path(CorrectionMethod method);
 /// Error: usage, naming all of them.
 Result<CorrectionMethod> find_correction(std::string_view name);
 
@@ -55,12 +59,14 @@ struct CorrectionOptions {
   double filter_limit = 30;           ///< r tau above which filters are no longer good, umol mol-1
   ConditionOptions conditions;        ///< where an empty record stops fitting the leaf's
   std::optional<JointOptions> joint;  ///< the leaf model; needed by joint
+  bool look_at_alignment = true;      ///< how was the recorded A made? `recorded` always looks
+  std::optional<double> columns_late_s;  ///< recorded: stated, in place of what is found
 };
 
 /// Everything a correction takes.
 struct CorrectionInput {
   const RampRecord* leaf = nullptr;
-  const GasPath* path = nullptr;          ///< may be null for `none` only
+  const GasPath* path = nullptr;          ///< may be null where takes_path() says no
   std::span<const RampRecord> empties{};  ///< needed by `subtract`
   FluxOptions air;                        ///< how gsw and Ci follow from E and A
   std::optional<double> gbw;              ///< mmol m-2 s-1, where the record has none
@@ -93,6 +99,7 @@ struct CorrectedRamp {
   ConditionReport conditions;
   CorrectionUsed used;
   std::optional<JointFit> joint;
+  std::optional<Alignment> alignment;        ///< empty: not looked at
   std::shared_ptr<const RampErrors> errors;  ///< for the covariance of fitted parameters
   Notes notes;
   [[nodiscard]] std::size_t kept() const;
@@ -100,10 +107,11 @@ struct CorrectedRamp {
 
 /// Corrects. Notes, about: "pairing-off", "too-fast-for-filters", "offset-extrapolated",
 /// "offset-not-removed", "water-lag", "flow-steps", "start-not-seen", "tau-from-path", "lag-moved",
-/// "condition-..." and those of the record.
+/// "condition-...", those of the alignment and of the record.
 /// Errors: usage, a missing path, volume, area, flow, water, gbw or model, each named with where to
 /// state it; refused, an empty record whose conditions do not allow `subtract`, or a lag that the
-/// path does not know; unfit, a ramp too short to leave 5 rows or no ramp at all.
+/// path does not know, or columns whose lag was taken out before; unfit, a ramp too short to leave
+/// 5 rows or no ramp at all.
 Result<CorrectedRamp> correct(const CorrectionInput& input, const CorrectionOptions& options = {});
 
 }  // namespace leafwright

@@ -175,7 +175,7 @@ Result<PathNumbers> path_at_leaf(const Frame& frame, CorrectionUsed& used, Notes
   out.tau_s = tau.value_or(0);
   if (tau) used.tau_s = *tau;
   const GasPath* path = frame.input->path;
-  if (path == nullptr || !needs_tau) return out;
+  if (path == nullptr || !takes_path(frame.options->method)) return out;
   out.offset = path->offset;
   used.offset_removed = true;
   if (!path->lag_s) return out;

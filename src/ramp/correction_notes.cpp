@@ -15,11 +15,7 @@ std::string shown(double value, int digits = 3) {
 }
 
 double fastest(const Frame& frame) {
-  double rate = 0;
-  for (const Stretch& stretch : frame.programme.stretches) {
-    if (stretch.seconds >= 20) rate = std::max(rate, std::abs(stretch.rate));
-  }
-  return frame.programme.steps ? 0 : rate;
+  return frame.programme.steps ? 0 : fastest_rate(frame.programme);
 }
 
 /// The size of the bias of Ci without lag pairing: dCi = rho tau (g - E/2)/(g + E/2), from the
@@ -54,7 +50,7 @@ void note_pairing(const Frame& frame, const PathNumbers& path, CorrectedRamp& ou
 
 void note_speed(const Frame& frame, const PathNumbers& path, CorrectedRamp& out) {
   out.used.r_tau = fastest(frame) * path.tau_s;
-  const bool by_filter = out.used.method != CorrectionMethod::none &&
+  const bool by_filter = takes_path(out.used.method) &&
                          out.used.method != CorrectionMethod::balance &&
                          out.used.method != CorrectionMethod::joint;
   if (!by_filter || out.used.r_tau <= frame.options->filter_limit) return;
@@ -68,7 +64,7 @@ void note_speed(const Frame& frame, const PathNumbers& path, CorrectedRamp& out)
 
 void note_offset(const Frame& frame, CorrectedRamp& out) {
   const GasPath* path = frame.input->path;
-  if (out.used.method == CorrectionMethod::none || path == nullptr) return;
+  if (!takes_path(out.used.method) || path == nullptr) return;
   if (!path->lag_s && out.used.method != CorrectionMethod::subtract) {
     out.notes.push_back(
         {NoteLevel::warning, "offset-and-lag",
@@ -117,6 +113,15 @@ void note_water(const Frame& frame, CorrectedRamp& out) {
            shown(10 * per_second, 2) + " umol m-2 s-1 of A"});
 }
 
+void note_turn(const Frame& frame, CorrectedRamp& out) {
+  if (!frame.programme.turns) return;
+  out.notes.push_back(
+      {NoteLevel::caution, "ramp-turns",
+       "CO2r goes up and down in this record: the points of both directions are in one curve. A "
+       "leaf "
+       "that follows CO2 with a lag of its own then gives two branches; look at both"});
+}
+
 void note_ends(CorrectedRamp& out) {
   for (const RampEnds& one : out.ends.ramps) {
     if (one.start_seen || one.stretch.kind == Stretch::Kind::hold) continue;
@@ -130,12 +135,21 @@ void note_ends(CorrectedRamp& out) {
 
 }  // namespace
 
+double fastest_rate(const Programme& programme) {
+  double rate = 0;
+  for (const Stretch& stretch : programme.stretches) {
+    if (stretch.seconds >= 20) rate = std::max(rate, std::abs(stretch.rate));
+  }
+  return rate;
+}
+
 void add_notes(const Frame& frame, const PathNumbers& path, CorrectedRamp& out) {
   note_pairing(frame, path, out);
   note_speed(frame, path, out);
   note_offset(frame, out);
   note_water(frame, out);
   note_ends(out);
+  note_turn(frame, out);
   if (const auto step = flow_step(*frame.input->leaf, 0.015)) {
     out.notes.push_back({NoteLevel::warning, "flow-steps",
                          "the chamber flow steps from " + shown(step->before, 4) + " to " +

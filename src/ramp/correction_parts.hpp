@@ -37,6 +37,7 @@ struct Frame {
   std::vector<double> H2Or, H2Os, Tleaf, Patm, flow, gbw;  ///< means over water_mean_s
   double dil = 1;  ///< median (1 - Wr)/(1 - Ws), whatever CO2 counts
   double area = 0, median_flow = 0, median_gain = 0;
+  double late_s = 0;  ///< recorded: S belongs to A of so much earlier
 };
 
 /// Uptake and the CO2 that belongs to it, both as the correction sees them.
@@ -59,6 +60,7 @@ Result<PairedFlux> correct_subtract(const Frame& frame, const PathNumbers& path)
 Result<PairedFlux> correct_equal_lag(const Frame& frame, const PathNumbers& path);
 Result<PairedFlux> correct_forward(const Frame& frame, const PathNumbers& path);
 Result<PairedFlux> correct_balance(const Frame& frame, const PathNumbers& path);
+Result<PairedFlux> correct_recorded(const Frame& frame, const PathNumbers& path);
 Result<PairedFlux> correct_joint(const Frame& frame, const PathNumbers& path, JointFit& fit);
 
 /// Errors: usage, for what the record or the instrument lacks.
@@ -66,6 +68,15 @@ Result<Frame> make_frame(const CorrectionInput& input, const CorrectionOptions& 
 
 /// Path, tau and notes at the leaf's conditions.
 Result<PathNumbers> path_at_leaf(const Frame& frame, CorrectionUsed& used, Notes& notes);
+
+/// How was the recorded A made, and does that allow the correction? Sets frame.late_s and
+/// out.alignment. Error: refused, columns whose lag was taken out before; a recorded A that holds
+/// no correction, or does not tell, for `recorded`.
+Result<void> look_at_recorded(Frame& frame, const PathNumbers& path, CorrectedRamp& out);
+/// Rows without a recorded A, or whose CO2s is past the end of the record.
+void leave_out_unrecorded(const Frame& frame, std::vector<std::string>& why);
+/// Fastest change of CO2r that lasts 20 s, umol mol-1 s-1.
+double fastest_rate(const Programme& programme);
 
 /// Says what must be said; sets used.r_tau.
 void add_notes(const Frame& frame, const PathNumbers& path, CorrectedRamp& out);

@@ -13,14 +13,15 @@ namespace {
 
 constexpr const char* study = "docs/methods-ramps.md";
 
-const std::array<Setting, 14>& declared() {
+const std::array<Setting, 16>& declared() {
   using Kind = SettingKind;
-  static const std::array<Setting, 14> settings{{
+  static const std::array<Setting, 16> settings{{
       {.name = "correction",
        .kind = Kind::choice,
        .default_value = "forward",
-       .choices = {"none", "subtract", "equal-lag", "forward", "balance", "joint"},
-       .help = "how the lag between the two gas paths is taken out of A",
+       .choices = {"none", "subtract", "equal-lag", "forward", "balance", "joint", "recorded"},
+       .help = "how the lag between the two gas paths is taken out of A; recorded: A as the log "
+               "has it, with Ci from the CO2s of the same moment",
        .source = study},
       {.name = "empty",
        .kind = Kind::list,
@@ -96,6 +97,21 @@ const std::array<Setting, 14>& declared() {
        .high = 1000,
        .help = "rate times time constant above which filters are warned of",
        .source = study},
+      {.name = "alignment",
+       .kind = Kind::choice,
+       .default_value = "find",
+       .choices = {"find", "off"},
+       .help = "where the log has a recorded A: find out whether it, CO2r and CO2s belong to the "
+               "same moment, and refuse to take out a lag that was taken out before",
+       .source = study},
+      {.name = "columns-late",
+       .kind = Kind::number,
+       .unit = "s",
+       .low = -60,
+       .high = 60,
+       .help = "recorded: how much later CO2s stands in the log than the signals that A was made "
+               "from; without it, it is found in the record",
+       .source = "the user's own"},
       {.name = "joint-leaf",
        .kind = Kind::choice,
        .choices = {"c3", "c4"},
@@ -164,6 +180,14 @@ Result<CorrectionOptions> correction_options(const Settings& settings) {
   out.drift_sd = settings.number("drift-sd");
   out.tau_error = settings.number("tau-error") / 100;
   out.filter_limit = settings.number("filter-limit");
+  out.look_at_alignment = settings.text("alignment") == "find";
+  if (settings.is_set("columns-late")) {
+    if (out.method != CorrectionMethod::recorded) {
+      return fail(ErrorCode::usage, "columns-late without correction recorded",
+                  "correction recorded, the only one that reads CO2s later");
+    }
+    out.columns_late_s = settings.number("columns-late");
+  }
   return out;
 }
 

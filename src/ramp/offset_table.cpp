@@ -212,6 +212,34 @@ Result<OffsetChange> compare_offsets(const OffsetTable& earlier, const OffsetTab
   return out;
 }
 
+Note change_note(const OffsetChange& change) {
+  const OffsetChange::Point &first = change.points.front(), &last = change.points.back();
+  const auto at = [](const OffsetChange::Point& point) {
+    return print_rounded(point.change.value, 3) + " +- " + print_rounded(point.change.se, 2) +
+           " umol/mol at " + print_rounded(point.CO2, 4);
+  };
+  std::string text = "from " + change.from + " to " + change.to +
+                     " the difference of the cells changed by " + at(first) + " and " + at(last) +
+                     " umol/mol; where it is clearest by " + at(change.largest) + ", " +
+                     print_rounded(change.in_errors, 2) + " standard errors";
+  if (!change.different) {
+    return {NoteLevel::info, "cell-difference-held",
+            text + ": no change beyond 3 of them, which is not proof of none"};
+  }
+  return {NoteLevel::warning, "cell-difference-changed",
+          text +
+              ": the cells drifted, were equalised, or the gasket leaks otherwise; use the empty "
+              "record of the leaf's own day"};
+}
+
+Result<OffsetChange> offset_change(const GasPath& earlier, const GasPath& later) {
+  const auto from = offset_table(earlier);
+  if (!from) return fail(from.error());
+  const auto to = offset_table(later);
+  if (!to) return fail(to.error());
+  return compare_offsets(*from, *to);
+}
+
 std::optional<Note> contradiction(const OffsetTable& table, double CO2, const WithError& measured,
                                   const std::string& source) {
   const WithError said = table.at(CO2);

@@ -68,6 +68,13 @@ struct OffsetChange {
 Result<OffsetChange> compare_offsets(const OffsetTable& earlier, const OffsetTable& later,
                                      std::size_t points = 9);
 
+/// The change in words: "cell-difference-changed" (warning) or "cell-difference-held" (info).
+Note change_note(const OffsetChange& change);
+
+/// Two paths identified from empty chambers, as tables, compared. Errors: those of offset_table and
+/// compare_offsets.
+Result<OffsetChange> offset_change(const GasPath& earlier, const GasPath& later);
+
 /// A warning where a difference measured otherwise (the same air in both cells, another table) is
 /// more than 3 standard errors and 0.1 umol mol-1 away from the table; empty where it is not.
 std::optional<Note> contradiction(const OffsetTable& table, double CO2, const WithError& measured,

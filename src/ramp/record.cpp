@@ -19,7 +19,7 @@ constexpr std::size_t fewest_rows = 10;
 constexpr std::size_t longest_repeat = 3;  // a stuck logger; a longer run is air that stands still
 
 using Series = std::vector<double> RampRecord::*;
-constexpr std::array<std::pair<const char*, Series>, 12> series_of = {{
+constexpr std::array<std::pair<const char*, Series>, 13> series_of = {{
     {"CO2r", &RampRecord::CO2r},
     {"CO2s", &RampRecord::CO2s},
     {"H2Or", &RampRecord::H2Or},
@@ -32,6 +32,7 @@ constexpr std::array<std::pair<const char*, Series>, 12> series_of = {{
     {"gbw", &RampRecord::gbw},
     {"A", &RampRecord::A_recorded},
     {"Ci", &RampRecord::Ci_recorded},
+    {"E", &RampRecord::E_recorded},
 }};
 
 std::string rows_text(const Log& log, const std::vector<std::size_t>& rows) {
@@ -59,6 +60,18 @@ std::string date_text(std::int64_t day) {
   const std::int64_t month = shifted < 10 ? shifted + 3 : shifted - 9;
   const std::int64_t date = of_year - (153 * shifted + 2) / 5 + 1;
   return fmt::format("{:04}-{:02}-{:02}", year + era * 400 + (month <= 2 ? 1 : 0), month, date);
+}
+
+/// The date of a row where the log has one, though its time may be in seconds; else that of the
+/// first row of the log.
+std::optional<std::string> date_of(const Log& log, std::size_t row, const TimeAxis& time) {
+  std::optional<std::int64_t> day = time.first_day;
+  if (const auto column = log.text_column("date")) {
+    const auto clock = parse_clock(log.table().text(*column, row));
+    if (clock && clock->day) day = clock->day;
+  }
+  if (!day) return std::nullopt;
+  return date_text(*day);
 }
 
 /// Rows with a time, in file order.
@@ -192,6 +205,33 @@ Result<void> check_units(const RampRecord& record) {
               "state the unit of each column in the log or in the map");
 }
 
+/// Both streams become 300 times larger or smaller from one row to the next, and stay so for three
+/// rows: the log changes its unit. Steps of CO2 are smaller, or begin below 1 umol mol-1 in one
+/// row.
+Result<void> check_one_unit(const Log& log, const RampRecord& record) {
+  constexpr double factor = 300;
+  const auto jumps = [](double before, double after) {
+    return before > 0 && after > 0 && (after > factor * before || before > factor * after);
+  };
+  for (std::size_t i = 3; i + 2 < record.size(); ++i) {
+    bool all = true;
+    for (std::size_t k = i; k < i + 3; ++k) {
+      all = all && jumps(record.CO2r[k - 3], record.CO2r[k]) &&
+            jumps(record.CO2s[k - 3], record.CO2s[k]);
+    }
+    if (!all) continue;
+    return fail(ErrorCode::unreadable,
+                record.name + ": CO2r goes from " + print_rounded(record.CO2r[i - 1], 4) + " to " +
+                    print_rounded(record.CO2r[i], 4) + " umol mol-1 and CO2s from " +
+                    print_rounded(record.CO2s[i - 1], 4) + " to " +
+                    print_rounded(record.CO2s[i], 4) + ", and stay there",
+                "one unit in all rows",
+                "give the rows before and after as two files, each with its unit in the map",
+                log.table().row_place(record.rows[i]));
+  }
+  return {};
+}
+
 }  // namespace
 
 std::vector<std::size_t> all_rows(const Log& log) {
@@ -253,7 +293,7 @@ Result<RampRecord> ramp_record(const Log& log, std::span<const std::size_t> rows
     return values;
   };
   for (const std::size_t row : record.rows) record.time_s.push_back(time->seconds[row]);
-  if (time->first_day) record.date = date_text(*time->first_day);
+  record.date = date_of(log, record.rows.front(), *time);
   record.notes.insert(record.notes.end(), time->notes.begin(), time->notes.end());
   for (const auto& [symbol, series] : series_of) {
     if (const Channel* channel = log.find(symbol); channel != nullptr) {
@@ -264,6 +304,7 @@ Result<RampRecord> ramp_record(const Log& log, std::span<const std::size_t> rows
     if (const auto middle = median_of(take(*area))) record.area = *middle;
   }
   if (auto right = check_units(record); !right) return fail(right.error());
+  if (auto one = check_one_unit(log, record); !one) return fail(one.error());
   note_gaps(log, record);
   return record;
 }

@@ -37,7 +37,7 @@ struct RampRecord {
   std::vector<double> H2Or, H2Os;  ///< mmol mol-1
   std::vector<double> flow;        ///< umol s-1, moist air into the chamber
   std::vector<double> Tair, Tleaf, Patm, Qin, gbw;
-  std::vector<double> A_recorded, Ci_recorded;
+  std::vector<double> A_recorded, Ci_recorded, E_recorded;
   std::optional<std::string> date;  ///< YYYY-MM-DD of the first row, where the log says
   std::optional<double> area;       ///< cm2; not needed for an empty chamber
   Co2Per co2_per = Co2Per::moist_air;
@@ -60,8 +60,8 @@ std::vector<std::size_t> all_rows(const Log& log);
 /// "clock-back" (the clock steps back: the longest stretch between such steps is used); "gap" (an
 /// interval of more than 3 usual ones, and 2 s).
 /// Errors: unreadable, where CO2r, CO2s or time is missing, fewer than 10 rows are left, the clock
-/// steps back so often that less than half of the rows are in one stretch, or CO2r and CO2s differ
-/// by a factor as two units do.
+/// steps back so often that less than half of the rows are in one stretch, CO2r and CO2s differ
+/// by a factor as two units do, or both change by one in mid-record.
 Result<RampRecord> ramp_record(const Log& log, std::span<const std::size_t> rows, RecordRole role,
                                const Instrument& instrument, const std::string& name,
                                const TimeChoice& time = {});

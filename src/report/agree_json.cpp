@@ -213,6 +213,7 @@ std::string agree_json(const AgreeDocument& d) {
     json.null();
   }
   write_texts(json, "not_compared", d.not_compared);
+  write_texts(json, "rows_out", d.rows_out);
   write_texts(json, "problems", d.problems);
   Notes notes = d.result.notes;
   notes.insert(notes.end(), d.notes.begin(), d.notes.end());

@@ -27,6 +27,8 @@ struct AgreeDocument {
   std::vector<const Settings*> settings;             ///< must outlive the document
   std::vector<InputFile> inputs;
   std::vector<std::string> not_compared;
+  /// Rows that the fits behind the comparison leave out and that are not let in again either.
+  std::vector<std::string> rows_out;
   std::vector<std::string> problems;
   Notes notes;
 };

@@ -8,6 +8,7 @@
 #include "figure/aci_panel.hpp"
 #include "figure/contact_sheet.hpp"
 #include "fit/fitted.hpp"
+#include "report/agree_section.hpp"
 #include "report/curve_text.hpp"
 #include "report/fit_text.hpp"
 #include "report/html.hpp"
@@ -79,6 +80,11 @@ class Page {
       if (!responses) return responses;
       body += *responses;
     }
+    if (d_.run != nullptr && d_.run->agreement) {
+      auto agreement = agree_section(*d_.run->agreement);
+      if (!agreement) return agreement;
+      body += *agreement;
+    }
     body += notes();
     auto curves = each_curve();
     if (!curves) return curves;
@@ -117,6 +123,9 @@ class Page {
            std::string(d_.run == nullptr || !d_.run->responses
                            ? ""
                            : "<a href=\"#responses\">Responses</a> &middot; ") +
+           std::string(d_.run == nullptr || !d_.run->agreement
+                           ? ""
+                           : "<a href=\"#agreement\">Agreement</a> &middot; ") +
            "<a href=\"#notes\">Notes</a> &middot; <a href=\"#each\">Each curve</a> "
            "&middot; "
            "<a href=\"#settings\">Settings</a> &middot; <a href=\"#methods\">Methods</a> &middot; "
@@ -284,6 +293,9 @@ class Page {
     std::vector<const Settings*> all = d_.settings;
     if (d_.run != nullptr && d_.run->response_settings != nullptr) {
       all.push_back(d_.run->response_settings);
+    }
+    if (d_.run != nullptr && d_.run->agree_settings != nullptr) {
+      all.push_back(d_.run->agree_settings);
     }
     for (const Settings* s : all) {
       for (const Setting& declared : s->table()) {

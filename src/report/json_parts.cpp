@@ -25,4 +25,15 @@ void write_notes(JsonWriter& json, const Notes& notes) {
   json.close();
 }
 
+void write_offset_change(JsonWriter& json, const OffsetChange& change) {
+  json.open_object().field("from", change.from).field("to", change.to);
+  json.field("different", change.different).field("in_errors", change.in_errors);
+  json.key("points").open_array();
+  for (const OffsetChange::Point& point : change.points) {
+    json.open_object(JsonWriter::Shape::line).field("CO2", point.CO2);
+    json.field("change", point.change.value).field("change_se", point.change.se).close();
+  }
+  json.close().close();
+}
+
 }  // namespace leafwright

@@ -7,6 +7,7 @@
 
 #include "base/note.hpp"
 #include "base/setting.hpp"
+#include "ramp/offset_table.hpp"
 #include "report/fit_document.hpp"
 #include "report/json_writer.hpp"
 
@@ -19,5 +20,8 @@ void write_made_from(JsonWriter& json, std::string_view command, std::span<const
 
 /// "notes" [{level, about, text}], into an open object.
 void write_notes(JsonWriter& json, const Notes& notes);
+
+/// {from, to, different, in_errors, points [{CO2, change, change_se}]}, as a value.
+void write_offset_change(JsonWriter& json, const OffsetChange& change);
 
 }  // namespace leafwright

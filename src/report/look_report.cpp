@@ -49,6 +49,7 @@ void write_columns(JsonWriter& json, const LookReport& log) {
     json.open_object(on_a_line).field("title", column.title);
     text_field(json, "unit", column.unit);
     text_field(json, "symbol", column.symbol);
+    text_field(json, "proposed", column.proposed);
     json.field("evidence", column.evidence).field("kind", column_kind_name(column.kind));
     json.field("n", column.n).field("missing", column.missing).field("words", column.words);
     json.field("low", column.low).field("high", column.high).close();
@@ -133,6 +134,7 @@ std::string layout_text(const LookReport& log) {
 /// What the evidence says beyond the title: the table shows title and symbol side by side, and an
 /// assumed unit in brackets.
 std::string remark_of(const LookColumn& column) {
+  if (!column.proposed.empty()) return shortened(column.evidence, 60);
   const std::size_t more = column.evidence.find("; ");
   if (more == std::string::npos) return "";
   const std::string remark = column.evidence.substr(more + 2);
@@ -144,6 +146,11 @@ std::string unit_of(const LookColumn& column) {
   const Symbol* symbol = find_symbol(column.symbol);
   if (symbol == nullptr || symbol->kind != SymbolKind::number || symbol->unit == "1") return "";
   return "(" + std::string(symbol->unit) + ")";
+}
+
+std::string symbol_cell(const LookColumn& column) {
+  if (!column.symbol.empty()) return column.symbol;
+  return column.proposed.empty() ? "-" : column.proposed + "?";
 }
 
 std::string columns_text(const LookReport& log) {
@@ -160,16 +167,17 @@ std::string columns_text(const LookReport& log) {
   table.column("remarks", Align::left);
   for (const LookColumn& c : log.columns) {
     const auto shown = [](const std::optional<double>& v) { return v ? print_rounded(*v, 5) : ""; };
-    table.row({shortened(c.title, 28), unit_of(c), c.symbol.empty() ? "-" : c.symbol,
-               column_kind_name(c.kind), std::to_string(c.n),
-               c.missing > 0 ? std::to_string(c.missing) : "", shown(c.low), shown(c.high),
-               remark_of(c)});
+    table.row({shortened(c.title, 28), unit_of(c), symbol_cell(c), column_kind_name(c.kind),
+               std::to_string(c.n), c.missing > 0 ? std::to_string(c.missing) : "", shown(c.low),
+               shown(c.high), remark_of(c)});
   }
+  const bool doubt = std::any_of(log.columns.begin(), log.columns.end(),
+                                 [](const LookColumn& c) { return !c.proposed.empty(); });
   return table.text(2) +
-         wrapped(
-             "symbol: the name in the open reporting format, - where the title is none; "
-             "(unit): not stated, assumed",
-             2);
+         wrapped(std::string("symbol: the name in the open reporting format, - where the title is "
+                             "none; (unit): not stated, assumed") +
+                     (doubt ? "; with a question mark: may be that, see the remark" : ""),
+                 2);
 }
 
 std::string findings_text(const LookReport& log) {

@@ -6,6 +6,7 @@
 #include <set>
 
 #include "leaf/c4_kinetics.hpp"
+#include "report/campaign_methods.hpp"
 #include "report/curve_text.hpp"
 
 namespace leafwright {
@@ -26,9 +27,16 @@ class Methods {
       out.paragraphs.push_back("No curve was fitted.");
       return out;
     }
-    out.paragraphs = {model(*fit), solver(*fit), intervals(*fit)};
+    if (d_.run != nullptr) out.paragraphs = ramp_methods(*d_.run);
+    for (std::string text : {model(*fit), solver(*fit), intervals(*fit)}) {
+      out.paragraphs.push_back(std::move(text));
+    }
     if (!fit->response_set.empty()) out.paragraphs.push_back(temperature(*fit));
     if (d_.run != nullptr && d_.run->responses) add_responses(*d_.run->responses, out.paragraphs);
+    if (d_.run != nullptr) {
+      const auto agreement = agree_methods(*d_.run, references_);
+      out.paragraphs.insert(out.paragraphs.end(), agreement.begin(), agreement.end());
+    }
     out.references.assign(references_.begin(), references_.end());
     return out;
   }

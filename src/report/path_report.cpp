@@ -212,6 +212,9 @@ std::string path_json(const PathDocument& document) {
   write_head(json, document);
   write_estimates(json, *document.path);
   write_parts(json, *document.path);
+  json.key("offset_changes").open_array();
+  for (const OffsetChange& change : document.changes) write_offset_change(json, change);
+  json.close();
   write_advice(json, *document.advice);
   write_tail(json, document);
   json.close();

@@ -8,6 +8,7 @@
 #include "log/instrument.hpp"
 #include "ramp/advice.hpp"
 #include "ramp/gas_path.hpp"
+#include "ramp/offset_table.hpp"
 #include "report/fit_document.hpp"
 
 namespace leafwright {
@@ -20,6 +21,7 @@ struct PathDocument {
   std::vector<const Settings*> settings;
   std::vector<InputFile> inputs;  ///< records, map, instrument
   std::vector<std::string> problems;
+  std::vector<OffsetChange> changes = {};  ///< of the cell difference, from date to date
 };
 
 /// docs/formats/path.md.

@@ -8,6 +8,7 @@
 #include <vector>
 
 #include "ramp/gas_path.hpp"
+#include "ramp/offset_table.hpp"
 
 namespace leafwright {
 
@@ -34,7 +35,8 @@ struct PathOutcome {
   std::vector<std::string> records;
   std::optional<GasPath> path;
   std::string verdict;
-  std::string failed;  ///< why there is none
+  std::string failed;                       ///< why there is none
+  std::optional<OffsetChange> change = {};  ///< since the date before, of the same instrument
 };
 
 }  // namespace leafwright

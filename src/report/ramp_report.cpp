@@ -61,6 +61,25 @@ void write_joint(JsonWriter& json, const JointFit& fit) {
   json.close().close();
 }
 
+void write_alignment(JsonWriter& json, const Alignment& found) {
+  json.key("alignment")
+      .open_object(JsonWriter::Shape::line)
+      .field("recorded_A", recorded_A_name(found.made))
+      .field("rows", found.rows)
+      .field("late_s", found.late_s)
+      .field("late_low_s", found.late_low)
+      .field("late_high_s", found.late_high)
+      .field("mean_low_s", found.mean_low)
+      .field("mean_high_s", found.mean_high)
+      .field("between_s", found.between_s)
+      .field("misfit", found.misfit)
+      .field("misfit_as_is", found.misfit_as_is)
+      .field("steady_off", found.steady_off)
+      .field("Ci_from_column", found.Ci_from_column)
+      .field("misaligned", found.misaligned)
+      .close();
+}
+
 void write_ramp(JsonWriter& json, const RampOutcome& outcome) {
   json.open_object().field("name", outcome.name);
   if (!outcome.path.empty()) json.field("path", outcome.path);
@@ -73,6 +92,7 @@ void write_ramp(JsonWriter& json, const RampOutcome& outcome) {
   write_used(json, ramp.used);
   write_ends(json, ramp.ends);
   if (ramp.joint) write_joint(json, *ramp.joint);
+  if (ramp.alignment) write_alignment(json, *ramp.alignment);
   write_notes(json, ramp.notes);
   json.close();
 }
@@ -81,7 +101,7 @@ void write_ramp(JsonWriter& json, const RampOutcome& outcome) {
 
 std::string ramp_used_text(const CorrectionUsed& used) {
   std::string out = std::string("correction ") + correction_name(used.method);
-  if (used.method != CorrectionMethod::none && used.method != CorrectionMethod::balance &&
+  if (takes_path(used.method) && used.method != CorrectionMethod::balance &&
       used.method != CorrectionMethod::joint) {
     out += used.pairing ? ", lag pairing on" : ", lag pairing OFF";
   }
@@ -95,6 +115,16 @@ std::string ramp_used_text(const CorrectionUsed& used) {
   out += "; area " + print_rounded(used.area, 5) + " cm2, flow " + print_rounded(used.flow, 5) +
          " umol s-1; offset " + (used.offset_removed ? "removed" : "not removed");
   return out;
+}
+
+std::string ramp_direction(const Ends& ends) {
+  bool up = false, down = false;
+  for (const RampEnds& end : ends.ramps) {
+    up = up || end.stretch.kind == Stretch::Kind::up;
+    down = down || end.stretch.kind == Stretch::Kind::down;
+  }
+  if (up && down) return "up and down";
+  return up ? "up" : (down ? "down" : "none");
 }
 
 std::vector<std::string> ramp_ends_texts(const Ends& ends) {
@@ -140,6 +170,10 @@ void write_paths(JsonWriter& json, std::span<const PathOutcome> paths) {
         .field("c2", path.offset[2])
         .close();
     json.field("verdict", outcome.verdict);
+    if (outcome.change) {
+      json.key("offset_change");
+      write_offset_change(json, *outcome.change);
+    }
     write_notes(json, path.notes);
     json.close();
   }

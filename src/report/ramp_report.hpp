@@ -24,6 +24,9 @@ struct RampDocument {
 /// "correction forward, lag pairing on; lag 5.7 s, ...": one sentence.
 std::string ramp_used_text(const CorrectionUsed& used);
 
+/// "up", "down", "up and down", or "none": which way CO2r went in the ramps of the record.
+std::string ramp_direction(const Ends& ends);
+
 /// What was left out at the ends of each ramp of the record, a sentence each.
 std::vector<std::string> ramp_ends_texts(const Ends& ends);
 

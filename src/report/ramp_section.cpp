@@ -54,22 +54,23 @@ Result<std::string> path_figures(const PathOutcome& outcome) {
 
 std::string ramps_table(const RunDocument& run) {
   HtmlTable t{"Ramps, and how each was corrected",
-              {"ramp", "correction", "gas path", "lag, s", "time constant, s", "rate x that",
-               "rows kept", "of", "offset"},
-              {false, false, false, true, true, true, true, true, false},
+              {"ramp", "direction", "correction", "gas path", "lag, s", "time constant, s",
+               "rate x that", "rows kept", "of", "offset"},
+              {false, false, false, false, true, true, true, true, true, false},
               {}};
   for (const RampOutcome& outcome : run.ramps) {
     if (!outcome.ramp) {
-      t.rows.push_back(
-          {outcome.name, "not corrected: " + outcome.failed, outcome.path, "", "", "", "", "", ""});
+      t.rows.push_back({outcome.name, "", "not corrected: " + outcome.failed, outcome.path, "", "",
+                        "", "", "", ""});
       continue;
     }
     const CorrectedRamp& ramp = *outcome.ramp;
     const CorrectionUsed& used = ramp.used;
-    t.rows.push_back(
-        {outcome.name, correction_name(used.method), outcome.path, number_or_empty(used.lag_s, 4),
-         number_or_empty(used.tau_s, 4), print_rounded(used.r_tau, 3), std::to_string(ramp.kept()),
-         std::to_string(ramp.A.size()), used.offset_removed ? "removed" : "not removed"});
+    t.rows.push_back({outcome.name, ramp_direction(ramp.ends), correction_name(used.method),
+                      outcome.path, number_or_empty(used.lag_s, 4), number_or_empty(used.tau_s, 4),
+                      print_rounded(used.r_tau, 3), std::to_string(ramp.kept()),
+                      std::to_string(ramp.A.size()),
+                      used.offset_removed ? "removed" : "not removed"});
   }
   return html_table(t);
 }

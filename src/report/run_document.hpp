@@ -4,6 +4,7 @@
 
 #include <cstddef>
 #include <map>
+#include <memory>
 #include <optional>
 #include <string>
 #include <vector>
@@ -57,6 +58,8 @@ struct ScreenTally {
   std::string meaning, source;
 };
 
+struct AgreeDocument;
+
 struct RunDocument {
   std::string study;  ///< the study file
   std::string title, time_zone;
@@ -70,7 +73,9 @@ struct RunDocument {
   std::vector<PathOutcome> paths;        ///< from the empty records, in order of first appearance
   std::vector<RampOutcome> ramps;        ///< in the order of the logs; named as the curves are
   std::optional<ResponseRun> responses;  ///< where the study asks for them
-  const Settings* response_settings = nullptr;  ///< how they were fitted; null where none was
+  const Settings* response_settings = nullptr;     ///< how they were fitted; null where none was
+  std::shared_ptr<const AgreeDocument> agreement;  ///< of two methods, where the study asks for it
+  const Settings* agree_settings = nullptr;  ///< how methods were compared; null where none were
 };
 
 }  // namespace leafwright

@@ -53,6 +53,14 @@ void note_plants(const AgreementInput& input, Notes& notes) {
   }
 }
 
+/// Are the parameters those moved to 25 degC?
+bool moved_to_25(const AgreementInput& input) {
+  for (const LeafPair& pair : input.pairs) {
+    for (const MeasuredParameter& p : pair.curve[0].parameters) return p.symbol.ends_with("25");
+  }
+  return false;
+}
+
 void note_temperature(const AgreementInput& input, Notes& notes) {
   double most = 0;
   std::string leaf;
@@ -63,10 +71,13 @@ void note_temperature(const AgreementInput& input, Notes& notes) {
   }
   if (most > 0.5) {
     notes.push_back({NoteLevel::caution, "leaf-temperatures-differ",
-                     fmt::format("leaf '{}' was {} K warmer by one method than by the other: part "
-                                 "of a difference may be temperature (--values 25 compares values "
-                                 "moved to 25 degC)",
-                                 leaf, print_rounded(most, 2))});
+                     fmt::format("leaf '{}' was {} K warmer by one method than by the other: {}",
+                                 leaf, print_rounded(most, 2),
+                                 moved_to_25(input)
+                                     ? "parameters were moved to 25 degC, but A was not: part of "
+                                       "the differences of points and curves is temperature"
+                                     : "part of a difference may be temperature (--values 25 "
+                                       "compares values moved to 25 degC)")});
   }
 }
 
@@ -133,10 +144,14 @@ std::string verdict_words(const Comparison& c, const AgreementInput& input) {
   }
   const Equivalence& e = *c.equivalence;
   std::string out = verdict_text(e.verdict);
-  if (e.verdict == Verdict::equivalent) {
-    return shown ? out + ", though a difference smaller than that is shown" : out;
+  if (e.verdict != Verdict::not_shown) {
+    if (e.verdict == Verdict::equivalent && shown) {
+      out += ", though a difference smaller than that is shown";
+    }
+    if (c.summary->plants >= band_minimum) return out;
+    return out + fmt::format(", from {} {} only, whose scatter says little of others",
+                             c.summary->plants, unit_name(input, true));
   }
-  if (e.verdict == Verdict::different) return out;
   const std::string needed = e.needed ? fmt::format("{} {} would show it with a chance of 0.8",
                                                     *e.needed, unit_name(input, true))
                                       : std::string("more than 10000 would be needed");

@@ -8,6 +8,7 @@
 
 #include "base/text.hpp"
 #include "figure/aci_panel.hpp"
+#include "figure/agree_figures.hpp"
 #include "figure/contact_sheet.hpp"
 #include "figure/response_panel.hpp"
 
@@ -107,6 +108,31 @@ Result<std::vector<FileToWrite>> draw_responses(const ResponseRun& run, const Se
     auto svg = response_figure(run.fits[i], options);
     if (!svg) return fail(svg.error());
     files.push_back({fmt::format("{}/{}.svg", folder, names[i]), std::move(*svg)});
+  }
+  return files;
+}
+
+Result<std::vector<FileToWrite>> draw_agreement(const AgreeDocument& d, const Settings& settings,
+                                                const std::string& folder) {
+  const auto theme = find_theme(settings.text("theme"));
+  if (!theme) return fail(theme.error());
+  const AgreeFigureOptions options{settings.number("figure-width"), *theme};
+  std::vector<FileToWrite> files;
+  if (auto svg = ratio_figure(d.input, d.result, options)) {
+    files.push_back({folder + "/ratios.svg", std::move(*svg)});
+  }
+  if (auto svg = difference_figure(d.input, d.result, d.rules, options)) {
+    files.push_back({folder + "/difference.svg", std::move(*svg)});
+  }
+  std::vector<std::string> leaves;
+  for (const LeafPair& pair : d.input.pairs) leaves.push_back("leaf-" + pair.leaf);
+  const std::vector<std::string> names = figure_names(leaves);
+  for (std::size_t i = 0; i < d.input.pairs.size(); ++i) {
+    const LeafPair& pair = d.input.pairs[i];
+    if (pair.curve[0].points.empty() && pair.curve[1].points.empty()) continue;
+    auto svg = leaf_figure(d.input, d.result, i, options);
+    if (!svg) return fail(svg.error());
+    files.push_back({folder + "/" + names[i] + ".svg", std::move(*svg)});
   }
   return files;
 }

@@ -8,6 +8,7 @@
 #include "base/error.hpp"
 #include "base/setting.hpp"
 #include "files/write.hpp"
+#include "report/agree_report.hpp"
 #include "report/fit_document.hpp"
 
 namespace leafwright {
@@ -24,6 +25,12 @@ Result<std::vector<FileToWrite>> draw_figures(const FitDocument& document, const
 
 /// One SVG a response, GROUP-PARAMETER.svg, in `folder`. `settings` as above.
 Result<std::vector<FileToWrite>> draw_responses(const ResponseRun& run, const Settings& settings,
+                                                const std::string& folder);
+
+/// ratios.svg, difference.svg and one leaf-NAME.svg a leaf, in `folder`; one that has nothing to
+/// show is not drawn. `settings` as above.
+Result<std::vector<FileToWrite>> draw_agreement(const AgreeDocument& document,
+                                                const Settings& settings,
                                                 const std::string& folder);
 
 }  // namespace leafwright

@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include "base/text.hpp"
+#include "report/agree_report.hpp"
 #include "report/campaign_report.hpp"
 #include "report/fit_csv.hpp"
 #include "report/fit_json.hpp"
@@ -66,6 +67,31 @@ Result<void> add_responses(const StudyRun& run, const std::string& folder,
   return {};
 }
 
+std::string responses_text(const StudyRun& run) {
+  if (!run.about.responses) return "";
+  std::string out = "\nResponses\n\n";
+  for (const FailedResponse& failed : run.about.responses->failed) {
+    out += wrapped((failed.group.empty() ? "" : failed.group + ": ") + failed.of +
+                       " not fitted: " + failed.why,
+                   0, 2);
+  }
+  return out + response_text(responses_of(run));
+}
+
+Result<void> add_agreement(const StudyRun& run, const std::string& folder,
+                           std::vector<FileToWrite>& files) {
+  if (!run.about.agreement) return {};
+  const AgreeDocument& document = *run.about.agreement;
+  files.push_back({folder + "/agreement.csv", agree_csv(document)});
+  files.push_back({folder + "/agreement.csv.meta.json", agree_meta_json(document)});
+  files.push_back({folder + "/agreement.json", agree_json(document)});
+  auto drawn = draw_agreement(document, run.study.settings(figure_settings()),
+                              folder + "/figures/agreement");
+  if (!drawn) return fail(drawn.error());
+  std::move(drawn->begin(), drawn->end(), std::back_inserter(files));
+  return {};
+}
+
 }  // namespace
 
 Result<std::vector<FileToWrite>> study_outputs(const StudyRun& run, const std::string& folder) {
@@ -85,21 +111,16 @@ Result<std::vector<FileToWrite>> study_outputs(const StudyRun& run, const std::s
   if (!drawn) return fail(drawn.error());
   std::move(drawn->begin(), drawn->end(), std::back_inserter(files));
   if (auto ok = add_responses(run, folder, files); !ok) return fail(ok.error());
+  if (auto ok = add_agreement(run, folder, files); !ok) return fail(ok.error());
   return files;
 }
 
 std::string study_text(const StudyRun& run) {
   std::string out = run.about.title.empty() ? "" : run.about.title + "\n\n";
   out += run_text(run.about) + "\n";
-  out += fit_text(run.document());
-  if (!run.about.responses) return out;
-  out += "\nResponses\n\n";
-  for (const FailedResponse& failed : run.about.responses->failed) {
-    out += wrapped((failed.group.empty() ? "" : failed.group + ": ") + failed.of +
-                       " not fitted: " + failed.why,
-                   0, 2);
-  }
-  return out + response_text(responses_of(run));
+  out += fit_text(run.document()) + responses_text(run);
+  if (run.about.agreement) out += "\nAgreement\n\n" + agree_text(*run.about.agreement);
+  return out;
 }
 
 }  // namespace leafwright

@@ -171,13 +171,13 @@ class RampCorrector {
     };
     const std::string& instrument = ramps_.opened.entry->instrument.path;
     const PathOutcome* path = path_for(paths_, instrument, record);
-    if (options.method != CorrectionMethod::none && (path == nullptr || !path->path)) {
+    if (takes_path(options.method) && (path == nullptr || !path->path)) {
       return failed(without_path(path, instrument));
     }
     const auto conditions = conditions_of(id, record);
     if (!conditions) return failed(conditions.error().text());
     record.area = conditions->area;
-    if (path != nullptr) out.path = path->name;
+    if (path != nullptr && takes_path(options.method)) out.path = path->name;
     auto ramp = correct_with(record, path, *conditions, options);
     if (!ramp) return failed(ramp.error().text());
     place_ramp(record, *ramp, rows_);
@@ -192,6 +192,7 @@ class RampCorrector {
     if (options.method != CorrectionMethod::none) {
       CorrectionOptions plain = options;
       plain.method = CorrectionMethod::none;
+      plain.look_at_alignment = false;
       if (auto without = correct_with(record, nullptr, *conditions, plain)) {
         out.plain = std::make_shared<const CorrectedRamp>(std::move(*without));
       }
@@ -257,6 +258,24 @@ void identify_one(PathOutcome& outcome, const std::vector<const RampRecord*>& em
   outcome.path = std::move(*path);
 }
 
+/// What the cells did since the date before, of the same instrument.
+void tell_change(const std::vector<PathOutcome>& all, PathOutcome& outcome) {
+  const PathOutcome* before = nullptr;
+  for (const PathOutcome& other : all) {
+    if (!other.path || !other.date || !outcome.date || other.instrument != outcome.instrument ||
+        *other.date >= *outcome.date) {
+      continue;
+    }
+    if (before == nullptr || *other.date > *before->date) before = &other;
+  }
+  if (before == nullptr || !outcome.path) return;
+  auto change = offset_change(*before->path, *outcome.path);
+  outcome.path->notes.push_back(
+      change ? change_note(*change)
+             : Note{NoteLevel::info, "cell-difference-not-compared", change.error().text()});
+  if (change) outcome.change = std::move(*change);
+}
+
 }  // namespace
 
 std::shared_ptr<RecordLog> read_record_log(const StudyLog& entry, const StudyContext& context,
@@ -313,6 +332,7 @@ StudyPaths study_paths(std::span<const std::shared_ptr<RecordLog>> empties, cons
   for (std::size_t i = 0; i < out.outcomes.size(); ++i) {
     identify_one(out.outcomes[i], out.empties[i], options, {});
   }
+  for (PathOutcome& outcome : out.outcomes) tell_change(out.outcomes, outcome);
   return out;
 }
 

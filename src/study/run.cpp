@@ -10,7 +10,10 @@
 #include "fit/pathway.hpp"
 #include "log/cut.hpp"
 #include "ramp/ramp_intervals.hpp"
+#include "report/agree_report.hpp"
 #include "report/sha256.hpp"
+#include "stats/agreement_settings.hpp"
+#include "study/agree_step.hpp"
 #include "study/parallel.hpp"
 #include "study/points_table.hpp"
 #include "study/ramp_step.hpp"
@@ -71,6 +74,7 @@ class Runner {
     name_curves(outcomes);
     fit_all_curves(*fit);
     respond();
+    compare_methods(*fit);
     return {};
   }
 
@@ -331,6 +335,24 @@ class Runner {
     }
   }
 
+  /// So does the comparison of methods.
+  void compare_methods(const FitMethod& fit) {
+    const Study& study = run_.study;
+    if (!study.section("agree").stated()) return;
+    report_progress(options_.progress, 1, "agreement of methods");
+    auto agreement = study_agreement(run_, fit);
+    if (!agreement) {
+      run_.about.left_out.push_back("methods were not compared: " + agreement.error().text());
+      run_.complaints.push_back("leafwright: [agree]: " + agreement.error().text());
+      return;
+    }
+    run_.about.agreement = std::move(*agreement);
+    run_.about.agree_settings = &study.settings(agreement_settings());
+    for (const std::string& why : run_.about.agreement->not_compared) {
+      run_.complaints.push_back("leafwright: not compared: " + why);
+    }
+  }
+
   StudyRun& run_;
   const RunOptions& options_;
   StudyContext context_;
@@ -346,8 +368,9 @@ FitDocument StudyRun::document() const {
   out.campaign = &campaign;
   for (const SectionSettings& section : study.sections) {
     for (const Settings& settings : section.tables()) {
-      // Responses are no part of the fits: their settings stand with them.
-      if (&settings != &study.settings(response_settings())) out.settings.push_back(&settings);
+      // Responses and agreement are no part of the fits: their settings stand with them.
+      if (&settings == &study.settings(response_settings())) continue;
+      if (&settings != &study.settings(agreement_settings())) out.settings.push_back(&settings);
     }
   }
   out.inputs = inputs;
@@ -359,6 +382,10 @@ FitDocument StudyRun::document() const {
   return out;
 }
 
+bool StudyRun::agreement_is_whole() const {
+  return about.agreement == nullptr || about.agreement->not_compared.empty();
+}
+
 Result<std::unique_ptr<StudyRun>> run_study(std::string_view bytes, const std::string& file,
                                             const RunOptions& options) {
   auto study = read_study(bytes, file);
@@ -366,6 +393,7 @@ Result<std::unique_ptr<StudyRun>> run_study(std::string_view bytes, const std::s
   if (auto ok = check_pathway(*study); !ok) return fail(ok.error());
   if (auto ok = check_response_section(*study); !ok) return fail(ok.error());
   if (auto ok = check_ramp_section(*study); !ok) return fail(ok.error());
+  if (auto ok = check_agree_section(*study); !ok) return fail(ok.error());
   auto run = std::make_unique<StudyRun>();
   run->study = std::move(*study);
   if (auto ok = Runner(*run, options).go(bytes); !ok) return fail(ok.error());

@@ -42,9 +42,12 @@ struct StudyRun {
   std::vector<std::string> complaints;
 
   [[nodiscard]] FitDocument document() const;
+  /// True also without a comparison; false where a leaf with both methods is no pair.
+  [[nodiscard]] bool agreement_is_whole() const;
   [[nodiscard]] bool whole() const {
     return unread.empty() && unread_curves.empty() && campaign.failed.empty() &&
-           about.left_out.empty() && !(about.responses && !about.responses->failed.empty());
+           about.left_out.empty() && agreement_is_whole() &&
+           !(about.responses && !about.responses->failed.empty());
   }
 };
 

@@ -15,6 +15,7 @@
 #include "log/steps.hpp"
 #include "ramp/correction_settings.hpp"
 #include "ramp/settings.hpp"
+#include "stats/agreement_settings.hpp"
 
 namespace leafwright {
 
@@ -35,6 +36,9 @@ const std::vector<SectionSpec>& study_sections() {
       {"response",
        "How fitted parameters follow temperature, A follows light, or gsw what drives it.",
        {response_settings()}},
+      {"agree",
+       "Whether two methods on the same leaves agree, such as ramps and steps.",
+       {agreement_settings()}},
       {"compare", "How groups of leaves are compared.", {}},
       {"report", "How figures look; no number depends on them.", {figure_settings()}},
   };

@@ -34,10 +34,14 @@ class SectionSettings {
   /// The values of one table.
   [[nodiscard]] const Settings& of(SettingTable table) const;
   [[nodiscard]] const std::vector<Settings>& tables() const { return tables_; }
+  /// Does the study file have this section, even if it is empty?
+  [[nodiscard]] bool stated() const { return stated_; }
+  void state() { stated_ = true; }
 
  private:
   const SectionSpec* spec_;
   std::vector<Settings> tables_;
+  bool stated_ = false;
 };
 
 /// Settings of the program rather than of a room: `pathway`; `continuous`; `figure-width`, `theme`.

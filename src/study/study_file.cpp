@@ -292,6 +292,7 @@ Result<void> StudyReader::take_section(const toml::table& all, SectionSettings& 
   if (table == nullptr) {
     return fail(wrong(*node, name + " is " + value_text(*node), "a section: [" + name + "]"));
   }
+  section.state();
   for (const auto& [key, value] : *table) {
     const std::string text(key.str());
     if (auto ok = take_setting(section, text, value, place(key.source())); !ok) return ok;

@@ -147,11 +147,11 @@ const Case cases[] = {
     {"SmoothWithGm", fit({"--kinetics", "bernacchi-2002", "--gm", "free", "--smooth", "0.98"}), 4,
      "leafwright: --smooth 0.98 with --gm free; one of the two: no fit here blends limitations "
      "under finite gm"},
-    {"NoMapIsProposedYet",
+    {"NoMapForPointsUnderTheirNames",
      {"look", "p.csv", "--write-map", "map.toml"},
      4,
-     "p.csv: no column map to write: this version proposes none; a map given with --map; write the "
-     "map by hand (docs/formats/maps.md)"},
+     "p.csv: no column map to write: the titles say what the columns are; a log with other titles, "
+     "or a map given with --map; use the file without a map"},
 };
 
 INSTANTIATE_TEST_SUITE_P(Calls, WrongCall, testing::ValuesIn(cases),

@@ -73,6 +73,46 @@ TEST_F(PathCall, EqualLagsAndSteps) {
   EXPECT_EQ(json::parse(rated.out)["equal_lag"], false);
 }
 
+/// An empty of the program's own simulator: date, seed, and what the sample cell reads too much.
+void rehearse_empty(const Folder& folder, const std::string& name, const std::string& date,
+                    const std::string& seed, const std::string& offset) {
+  const Ended made = folder.run({"rehearse", "--leaf", "none", "--date", date, "--seed", seed,
+                                 "--offset", offset, "--out", name});
+  ASSERT_EQ(made.code, 0) << made.err;
+}
+
+TEST_F(PathCall, TheCellsOfTwoDatesAreCompared) {
+  rehearse_empty(folder, "e1.csv", "2025-06-20", "11", "0.3,-0.9,0.5");
+  // Simulated: the later cell reads 0.6 umol/mol more, whatever the CO2.
+  rehearse_empty(folder, "e2.csv", "2025-06-27", "12", "0.9,-0.9,0.5");
+  const Ended run = folder.run({"path", "e1.csv", "e2.csv", "--json", "-"});
+  ASSERT_EQ(run.code, 0) << run.err;
+  const json made = json::parse(run.out);
+  ASSERT_EQ(made["offset_changes"].size(), 1U);
+  const json& change = made["offset_changes"][0];
+  EXPECT_EQ(change["from"], "2025-06-20");
+  EXPECT_EQ(change["to"], "2025-06-27");
+  EXPECT_EQ(change["different"], true);
+  for (const json& point : change["points"]) {
+    const double se = point["change_se"];
+    EXPECT_GT(se, 0);
+    EXPECT_NEAR(point["change"].get<double>(), 0.6, 4 * se);
+  }
+  const Ended text = folder.run({"path", "e1.csv", "e2.csv"});
+  EXPECT_NE(text.out.find("from 2025-06-20 to 2025-06-27"), std::string::npos) << text.out;
+  EXPECT_NE(text.out.find("standard errors"), std::string::npos);
+}
+
+TEST_F(PathCall, CellsThatHeldAreNotAccused) {
+  rehearse_empty(folder, "e1.csv", "2025-06-20", "31", "0.3,-0.9,0.5");
+  rehearse_empty(folder, "e2.csv", "2025-06-27", "32", "0.3,-0.9,0.5");
+  const Ended run = folder.run({"path", "e1.csv", "e2.csv", "--json", "-"});
+  ASSERT_EQ(run.code, 0) << run.err;
+  EXPECT_EQ(json::parse(run.out)["offset_changes"][0]["different"], false) << run.out;
+  EXPECT_EQ(run.out.find("cell-difference-changed"), std::string::npos);
+  EXPECT_NE(run.out.find("not proof of none"), std::string::npos);
+}
+
 TEST_F(PathCall, RefusalsAndWrongCalls) {
   take("up200_leaf.csv");
   const Ended leaf = folder.run({"path", "up200_leaf.csv"});

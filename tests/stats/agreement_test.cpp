@@ -61,6 +61,15 @@ TEST(Agreement, VerdictsSayWhatIsShown) {
   EXPECT_NE(small.find("leaves would show it with a chance of 0.8"), std::string::npos) << small;
 }
 
+TEST(Agreement, AVerdictFromVeryFewIsSaidToBeOne) {
+  const std::string two = verdict(leaves(2, 1, 0.0005), rules());
+  EXPECT_EQ(two.rfind("equivalent within the stated margin, ", 0), 0U) << two;
+  EXPECT_NE(two.find("from 2 leaves only, whose scatter says little of others"), std::string::npos)
+      << two;
+  EXPECT_NE(verdict(leaves(3, 1.4, 0.001), rules()).find("from 3 leaves only"), std::string::npos);
+  EXPECT_EQ(verdict(leaves(4, 1, 0.001), rules()).find("only"), std::string::npos);
+}
+
 // What is not significant is never printed as agreement.
 TEST(Agreement, WithoutAMarginThereIsNoEquivalence) {
   const auto result = analyse_agreement(leaves(20, 1, 0.02), rules({}));
