@@ -9,14 +9,15 @@
 #include "cli/response_command.hpp"
 #include "cli/run_command.hpp"
 #include "cli/settings_command.hpp"
+#include "cli/together_command.hpp"
 
 namespace leafwright::cli {
 
 const std::vector<Command>& commands() {
   static const std::vector<Command> all = {
-      look_command(), flux_command(),     path_command(),  ramp_command(),
-      fit_command(),  response_command(), agree_command(), rehearse_command(),
-      run_command(),  settings_command(), help_command()};
+      look_command(),     flux_command(),     path_command(),     ramp_command(),
+      fit_command(),      together_command(), response_command(), agree_command(),
+      rehearse_command(), run_command(),      settings_command(), help_command()};
   return all;
 }
 

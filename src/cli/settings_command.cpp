@@ -8,6 +8,7 @@
 #include "cli/help.hpp"
 #include "cli/record_inputs.hpp"
 #include "fit/fit.hpp"
+#include "fit/joint_leaves.hpp"
 #include "fit/response_table.hpp"
 #include "log/cut.hpp"
 #include "log/equalise.hpp"
@@ -43,6 +44,7 @@ std::vector<SettingGroup> groups() {
       {"Layout", "How the text of a file is laid out; what is not given is detected.",
        layout_settings()},
       {"Fit", "How the model is fitted to each curve.", fit_settings()},
+      {"Leaves together", "How the leaves of a group are sampled together.", joint_settings()},
       {"Response", "Which response is fitted to which values.", response_settings()},
       {"Agreement", "How two methods on the same leaves are compared.", agreement_settings()},
       {"Records", "Which rows of a log are one record of a ramp.", record_settings()},

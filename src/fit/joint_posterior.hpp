@@ -68,9 +68,11 @@ struct JointGroup {
   std::vector<Posterior> middle;
   /// Standard deviations between leaves: of ln for capacities, umol m-2 s-1 for Rday.
   std::vector<Posterior> spread;
-  Posterior sigma;         ///< of A, umol m-2 s-1
-  bool converged = false;  ///< every R-hat <= 1.03 and every number of draws >= 200
-  double acceptance = 0;   ///< share of Metropolis steps taken
+  Posterior sigma;  ///< of A, umol m-2 s-1
+  /// R-hat <= 1.03 and >= 200 independent draws of every leaf and the middle; 1.05 and 100 of
+  /// spreads and sigma.
+  bool converged = false;
+  double acceptance = 0;  ///< share of Metropolis steps taken
 };
 
 /// Samples one group. Random numbers depend on (seed, group, chain) only. Errors: usage (settings

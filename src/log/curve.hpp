@@ -23,6 +23,7 @@ struct CurveRow {
   double Patm = 0;
   std::optional<double> Qin;
   std::optional<double> rday;  ///< the column named by --rday column:NAME
+  std::string group = {};      ///< text of PointsOptions::group_column
   bool use = true;
   std::string why;  ///< why it is not used ("" if used)
 };

@@ -45,12 +45,14 @@ class PointsCutter {
   void problem(Error error);
   void finish_curve(Curve curve);
   std::string check_rday(const Curve& curve) const;
+  std::string check_group(const Curve& curve) const;
   void flag_curve(Curve& curve) const;
 
   const Table& table_;
   const PointsOptions& options_;
   Points out_;
   Source A_, Ci_, Tleaf_, Patm_, Qin_, rday_;
+  std::optional<std::size_t> of_group_;
   std::optional<std::size_t> use_, why_, group_;
   std::optional<Cut> cut_;                     // where no column alone says it
   std::map<std::string, std::string> broken_;  // curve_id -> why the whole curve fails
@@ -102,6 +104,15 @@ Result<void> PointsCutter::find_columns() {
     }
     rday_.name = *options_.rday_column;
     rday_.column = std::move(*column);
+  }
+  if (options_.group_column) {
+    const auto column = table_.find(*options_.group_column);
+    if (!column) {
+      Error error = missing_column(table_, *options_.group_column, "the column named for groups");
+      error.code = ErrorCode::usage;
+      return fail(table_.has(*options_.group_column) ? column.error() : error);
+    }
+    of_group_ = *column;
   }
   for (const auto& [name, slot] : {std::pair{"use", &use_}, std::pair{"why", &why_}}) {
     if (!table_.has(name)) continue;
@@ -262,6 +273,7 @@ void PointsCutter::add_row(Curve& curve, std::size_t row) {
     curve.rows.push_back(std::move(into));
     return;
   }
+  if (of_group_) into.group = table_.text(*of_group_, row);
   read_use(row, into, curve);
   read(A_, row, into.A, into);
   read(Ci_, row, into.Ci, into);
@@ -287,6 +299,21 @@ void PointsCutter::add_row(Curve& curve, std::size_t row) {
     }
   }
   curve.rows.push_back(std::move(into));
+}
+
+std::string PointsCutter::check_group(const Curve& curve) const {
+  if (!of_group_) return "";
+  const CurveRow* first = nullptr;
+  for (const CurveRow& row : curve.rows) {
+    if (!row.use) continue;
+    if (first == nullptr) first = &row;
+    if (row.group != first->group) {
+      return "column '" + *options_.group_column + "' changes within the curve: '" + first->group +
+             "' at " + line_text(first->place) + ", '" + row.group + "' at " +
+             line_text(row.place) + "; one group for the whole curve";
+    }
+  }
+  return "";
 }
 
 std::string PointsCutter::check_rday(const Curve& curve) const {
@@ -357,6 +384,10 @@ void PointsCutter::finish_curve(Curve curve) {
                                                " can be used; the first, " +
                                                line_text(first_out->place) + ": " +
                                                first_out->why});
+    return;
+  }
+  if (const std::string why = check_group(curve); !why.empty()) {
+    out_.failed.push_back({curve.curve_id, why});
     return;
   }
   if (const std::string why = check_rday(curve); !why.empty()) {

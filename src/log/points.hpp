@@ -29,9 +29,11 @@ struct PointsOptions {
   std::optional<std::string> curve_column;
   std::vector<std::string> only;           ///< COLUMN=VALUE, see select_rows
   std::optional<std::string> rday_column;  ///< umol m-2 s-1, constant within a curve
-  std::optional<double> tleaf;             ///< degC for all rows, in place of the column
-  std::optional<double> patm;              ///< kPa for all rows, in place of the column
-  CutChoice cut = {};                      ///< its `column` is not looked at
+  /// Text, constant within a curve: into CurveRow::group.
+  std::optional<std::string> group_column = {};
+  std::optional<double> tleaf;  ///< degC for all rows, in place of the column
+  std::optional<double> patm;   ///< kPa for all rows, in place of the column
+  CutChoice cut = {};           ///< its `column` is not looked at
   TimeChoice time = {};
   std::optional<ScreenChoice> screen = {};  ///< empty: rows are taken as they are
 };
