@@ -2,6 +2,8 @@
 
 #include <stdexcept>
 
+#include "fit/plausible.hpp"
+
 namespace leafwright {
 Result<Pathway> find_pathway(const std::string& name) {
   if (name == "c3") return Pathway::c3;
@@ -62,14 +64,16 @@ void add_empirical(CampaignFit& campaign, EmpiricalForm form) {
 
 CampaignFit fit_all(std::span<const Curve> curves, const FitMethod& method,
                     const Progress& progress, const Cancel* cancel) {
+  CampaignFit out;
   if (const auto* c3 = std::get_if<C3FitOptions>(&method)) {
-    CampaignFit out = fit_curves(curves, *c3, progress, cancel);
+    out = fit_curves(curves, *c3, progress, cancel);
     add_empirical(out, c3->empirical);
-    return out;
+  } else {
+    const auto& c4 = std::get<C4FitOptions>(method);
+    out = fit_c4_curves(curves, c4, progress, cancel);
+    add_empirical(out, c4.empirical);
   }
-  const auto& c4 = std::get<C4FitOptions>(method);
-  CampaignFit out = fit_c4_curves(curves, c4, progress, cancel);
-  add_empirical(out, c4.empirical);
+  for (CurveFit& fit : out.fits) flag_ranges(fit);
   return out;
 }
 

@@ -28,7 +28,7 @@ std::vector<std::pair<std::string, std::string>> pathway_defaults(Pathway pathwa
 /// Errors: as fit_options and c4_fit_options.
 Result<FitMethod> fit_method(Pathway pathway, const Settings& settings);
 
-/// Fits all curves; see fit_curves.
+/// Fits all curves; see fit_curves. Values outside published ranges get notes (plausible.hpp).
 CampaignFit fit_all(std::span<const Curve> curves, const FitMethod& method,
                     const Progress& progress = {}, const Cancel* cancel = nullptr);
 

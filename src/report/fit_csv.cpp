@@ -7,6 +7,7 @@
 #include "base/number.hpp"
 #include "base/text.hpp"
 #include "fit/fitted.hpp"
+#include "fit/plausible.hpp"
 #include "table/csv.hpp"
 
 namespace leafwright {
@@ -65,6 +66,7 @@ std::vector<CsvColumn> make_columns() {
   c.push_back({"certified", "", "true: no other parameters fit better"});
   c.push_back({"f_test_p", "", "p of the F test by which TPU enters"});
   c.push_back({"lag1", "", "lag-1 correlation of the residuals in order of Ci"});
+  c.push_back({"flags", "", "keys of the notes on values outside a published or usual range"});
   c.push_back({"failed", "", "why the curve could not be fitted"});
   c.push_back({"notes", "", "keys of the notes, worst first; the texts are in the JSON"});
   return c;
@@ -186,6 +188,15 @@ void add_transition(Row& row, const CurveFit& fit, Limitation from, Limitation t
   row.number(Ci);
 }
 
+/// Keys of the notes on values outside a range.
+std::string flag_keys(const Notes& notes) {
+  std::string out;
+  for (const Note& note : notes) {
+    if (is_range_flag(note.about)) out += (out.empty() ? "" : " ") + note.about;
+  }
+  return out;
+}
+
 std::string note_keys(const Curve& curve, const CurveFit* fit) {
   std::string out;
   for (const NoteLevel level : {NoteLevel::warning, NoteLevel::caution, NoteLevel::info}) {
@@ -216,7 +227,7 @@ void add_fit(Row& row, const CurveFit& fit, const Curve& curve, const Extras& ex
   add_transition(row, fit, Limitation::rubp, Limitation::tpu);
   add_transition(row, fit, Limitation::rubisco, Limitation::tpu);
   row.text(fit.certified ? "true" : "false").number(fit.f_test_p).number(fit.residuals.lag1);
-  row.text("").text(note_keys(curve, &fit));
+  row.text(flag_keys(fit.notes)).text("").text(note_keys(curve, &fit));
   for (const Estimate* e : extras.estimates) add_estimate(row, find_estimate(fit, e->symbol));
   for (const std::string& symbol : extras.at25) add_moved(row, fit, symbol);
   if (extras.theta) row.number(fit.theta);
