@@ -9,7 +9,6 @@
 namespace leafwright {
 namespace {
 
-constexpr double infinity = std::numeric_limits<double>::infinity();
 constexpr std::size_t most_hits = 40;
 
 /// The stomatal ratios that are tried where no column holds them.
