@@ -76,7 +76,7 @@ Result<JointTarget> target_of(std::span<const JointLeafRows> leaves, const Joint
 
 /// Median, spread and interval of all chains' draws, after `shown` (exp for logarithms).
 template <class Shown>
-Posterior posterior_of(std::string name, const std::vector<std::vector<double>>& chains,
+Posterior posterior_of(const std::string& name, const std::vector<std::vector<double>>& chains,
                        double level, const Shown& shown) {
   std::vector<double> all;
   for (const std::vector<double>& chain : chains) {
@@ -92,7 +92,7 @@ Posterior posterior_of(std::string name, const std::vector<std::vector<double>>&
   double mean = 0, square = 0;
   for (const double v : all) mean += v / static_cast<double>(all.size());
   for (const double v : all) square += (v - mean) * (v - mean);
-  return {.name = std::move(name),
+  return {.name = name,
           .median = quantile(0.5),
           .sd = std::sqrt(square / static_cast<double>(all.size() - 1)),
           .low = quantile((1 - level) / 2),

@@ -166,7 +166,7 @@ class WaterSearch {
         if (off > 0.1 * candidate_tolerance) continue;
         WaterHit hit = hit_of(r, s, *E.reading, F, S, off);
         hit.a.factor = std::exp(shift);
-        hits.push_back(std::move(hit));
+        hits.push_back(hit);
         if (hits.size() > 4 * most_) keep_best(hits);
       }
     }
