@@ -297,8 +297,9 @@ Result<void> MapReader::take_section(const toml::table& all, const char* name, T
 Result<ColumnMap> MapReader::read() {
   const toml::parse_result parsed = toml::parse(bytes_, out_.file);
   if (!parsed) {
-    return fail(ErrorCode::unreadable, "not TOML: " + std::string(parsed.error().description()), "",
-                "see docs/formats/maps.md; titles stand in quotes", place(parsed.error().source()));
+    return fail(ErrorCode::unreadable, "not TOML: " + std::string(parsed.error().description()),
+                "TOML with titles in quotes, such as A = \"net flux\"", "see docs/formats/maps.md",
+                place(parsed.error().source()));
   }
   const toml::table& all = parsed.table();
   for (const auto& [key, value] : all) {
