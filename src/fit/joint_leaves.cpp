@@ -71,11 +71,15 @@ Result<JointLeafRows> leaf_of(const Curve& curve, const C3FitOptions& options, d
                   "the set " + std::string(set.name) + " does not move Vcmax, J and Rday",
                   "a response set that does", "another --at25");
     }
+    if (options.limitations && options.limitations->tpu && !set.TPU) {
+      return fail(ErrorCode::unfit, "the set " + std::string(set.name) + " does not move TPU",
+                  "a response set that does, or limitations without tpu", "another --at25");
+    }
     for (Observation& o : *observations) {
       o.scale_V = set.Vcmax->factor(tleaf);
       o.scale_J = set.J->factor(tleaf);
       o.scale_R = set.Rday->factor(tleaf);
-      o.scale_T = set.TPU ? set.TPU->factor(tleaf) : o.scale_V;
+      if (set.TPU) o.scale_T = set.TPU->factor(tleaf);
     }
   }
   return JointLeafRows{curve.curve_id, std::move(*observations)};

@@ -384,6 +384,12 @@ void settle_set_points(SearchResult& found) {
   found.flow_by_change = true;
 }
 
+void take_agreements(SearchResult& found) {
+  for (std::size_t r = 0; r < relation_count; ++r) {
+    found.agreements[r] = agreement_of(found.best, static_cast<Relation>(r));
+  }
+}
+
 }  // namespace
 
 SearchResult search_assignment(const Sampling& sampling) {
@@ -414,13 +420,12 @@ SearchResult search_assignment(const Sampling& sampling) {
     search_humidity(sampling, a);
   }
   found.best = a;
-  for (std::size_t r = 0; r < relation_count; ++r) {
-    found.agreements[r] = agreement_of(a, static_cast<Relation>(r));
-  }
+  take_agreements(found);
   find_rivals(sampling, found);
   find_joint_rivals(hits, found);
   settle_by_units(found);
   settle_set_points(found);
+  take_agreements(found);  // of what is chosen in the end
   return found;
 }
 

@@ -320,10 +320,10 @@ class Comparing {
   void tell_shared_paths() {
     std::set<std::string> paths;
     std::size_t ramps = 0;
-    for (const RampOutcome& ramp : run_.about.ramps) {
-      if (!ramp.ramp || ramp.path.empty() || !is_paired(ramp.name)) continue;
+    for (const RampOutcome& one : run_.about.ramps) {
+      if (!one.ramp || one.path.empty() || !is_paired(one.name)) continue;
       ++ramps;
-      paths.insert(ramp.path);
+      paths.insert(one.path);
     }
     if (paths.size() == ramps) return;
     note(NoteLevel::info, "shared-gas-path",
@@ -340,10 +340,10 @@ class Comparing {
   /// Widens the range by the offset that was removed from this ramp, if one was.
   void add_offset(const std::string& curve, OffsetRange& into) const {
     constexpr int places = 20;
-    for (const RampOutcome& ramp : run_.about.ramps) {
-      if (ramp.name != curve || !ramp.ramp || !ramp.ramp->used.offset_removed) continue;
+    for (const RampOutcome& one : run_.about.ramps) {
+      if (one.name != curve || !one.ramp || !one.ramp->used.offset_removed) continue;
       for (const PathOutcome& outcome : run_.about.paths) {
-        if (outcome.name != ramp.path || !outcome.path) continue;
+        if (outcome.name != one.path || !outcome.path) continue;
         const auto& c = outcome.path->offset;
         const PathConditions& at = outcome.path->conditions;
         for (int k = 0; k <= places; ++k) {
@@ -351,7 +351,7 @@ class Comparing {
           const double offset = c[0] + x * (c[1] + x * c[2]);
           into.low = std::min(into.low, offset);
           into.high = std::max(into.high, offset);
-          into.most_A = std::max(into.most_A, std::abs(ramp.ramp->used.gain * offset));
+          into.most_A = std::max(into.most_A, std::abs(one.ramp->used.gain * offset));
         }
       }
     }
