@@ -17,6 +17,16 @@ double dot(const std::vector<double>& a, const std::vector<double>& b) {
   return sum;
 }
 
+/// a' M b, M row by row.
+double quadratic(const std::vector<double>& a, const std::vector<double>& M,
+                 const std::vector<double>& b) {
+  double sum = 0;
+  for (std::size_t k = 0; k < a.size(); ++k) {
+    for (std::size_t l = 0; l < b.size(); ++l) sum += a[k] * M[k * b.size() + l] * b[l];
+  }
+  return sum;
+}
+
 constexpr std::size_t sampled_rows = 48;
 
 }  // namespace
@@ -53,19 +63,18 @@ std::vector<double> RampErrors::on_S(const Weights& w) const {
   return out;
 }
 
+/// What one unit of each path number does to the sum.
+std::vector<double> RampErrors::by_path(const Weights& w) const {
+  std::vector<double> out(in_.A_by_path.size());
+  for (std::size_t k = 0; k < out.size(); ++k) {
+    out[k] = dot(w.on_A, in_.A_by_path[k]) + dot(w.on_C, in_.C_by_path[k]);
+  }
+  return out;
+}
+
 /// Sum over path numbers a' J Cov J' b.
 double RampErrors::path_share(const Weights& a, const Weights& b) const {
-  const std::size_t q = in_.A_by_path.size();
-  std::vector<double> of_a(q), of_b(q);
-  for (std::size_t k = 0; k < q; ++k) {
-    of_a[k] = dot(a.on_A, in_.A_by_path[k]) + dot(a.on_C, in_.C_by_path[k]);
-    of_b[k] = dot(b.on_A, in_.A_by_path[k]) + dot(b.on_C, in_.C_by_path[k]);
-  }
-  double sum = 0;
-  for (std::size_t k = 0; k < q; ++k) {
-    for (std::size_t l = 0; l < q; ++l) sum += of_a[k] * in_.path_covariance[k * q + l] * of_b[l];
-  }
-  return sum;
+  return quadratic(by_path(a), in_.path_covariance, by_path(b));
 }
 
 /// K x for the kernel sd^2 exp(-|dt|/time), in two passes (it is Markov).
@@ -125,32 +134,55 @@ std::vector<PointErrors> RampErrors::points() const {
   return out;
 }
 
+ErrorShares RampErrors::shares(std::span<const std::vector<double>> on_A,
+                               std::span<const std::vector<double>> on_Ci) const {
+  const std::size_t p = on_A.size(), n = in_.time.size(), q = in_.A_by_path.size();
+  ErrorShares out{p, q, std::vector<double>(p * p), std::vector<double>()};
+  std::vector<std::vector<double>> R(p), S(p), drift(p);
+  for (std::size_t a = 0; a < p; ++a) {
+    // dCi = [(g - E/2) m dC - dA]/(g + E/2)
+    Weights w{std::vector<double>(n), std::vector<double>(n)};
+    for (std::size_t i = 0; i < n; ++i) {
+      if (on_A[a][i] == 0 && on_Ci[a][i] == 0) continue;
+      w.on_A[i] = on_A[a][i] - on_Ci[a][i] / in_.g_plus[i];
+      w.on_C[i] = on_Ci[a][i] * in_.to_moist[i] * in_.g_minus[i] / in_.g_plus[i];
+    }
+    R[a] = on_R(w);
+    S[a] = on_S(w);
+    drift[a] = drifted(S[a]);
+    const std::vector<double> path = by_path(w);
+    out.by_path.insert(out.by_path.end(), path.begin(), path.end());
+  }
+  const double R2 = in_.sd_R * in_.sd_R, S2 = in_.sd_S * in_.sd_S;
+  for (std::size_t a = 0; a < p; ++a) {
+    for (std::size_t b = 0; b < p; ++b) {
+      out.own[a * p + b] = R2 * dot(R[a], R[b]) + S2 * dot(S[a], S[b]) + dot(S[a], drift[b]);
+    }
+  }
+  return out;
+}
+
 std::vector<double> RampErrors::parameters(std::span<const std::size_t> used,
                                            std::span<const double> slope,
                                            std::span<const std::vector<double>> H) const {
   const std::size_t p = H.size(), n = in_.time.size();
-  std::vector<Weights> weights(p);
-  std::vector<std::vector<double>> R(p), S(p), drift_of(p), drift(p);
+  std::vector<std::vector<double>> on_A(p, std::vector<double>(n)), on_Ci = on_A;
   for (std::size_t a = 0; a < p; ++a) {
-    weights[a].on_A.assign(n, 0);
-    weights[a].on_C.assign(n, 0);
     for (std::size_t j = 0; j < used.size(); ++j) {
-      const std::size_t i = used[j];
-      // e = dA - A' [(g - E/2) m dC - dA]/(g + E/2)
-      weights[a].on_A[i] = H[a][j] * (1 + slope[j] / in_.g_plus[i]);
-      weights[a].on_C[i] = -H[a][j] * slope[j] * in_.to_moist[i] * in_.g_minus[i] / in_.g_plus[i];
+      // e = dA - A' dCi
+      on_A[a][used[j]] = H[a][j];
+      on_Ci[a][used[j]] = -H[a][j] * slope[j];
     }
-    R[a] = on_R(weights[a]);
-    S[a] = on_S(weights[a]);
-    drift_of[a] = S[a];
-    drift[a] = drifted(S[a]);
   }
-  const double R2 = in_.sd_R * in_.sd_R, S2 = in_.sd_S * in_.sd_S;
-  std::vector<double> out(p * p);
+  const ErrorShares of = shares(on_A, on_Ci);
+  std::vector<double> out = of.own;
+  const auto row = [&of](std::size_t a) {
+    const auto first = of.by_path.begin() + static_cast<std::ptrdiff_t>(a * of.path_numbers);
+    return std::vector<double>(first, first + static_cast<std::ptrdiff_t>(of.path_numbers));
+  };
   for (std::size_t a = 0; a < p; ++a) {
     for (std::size_t b = 0; b < p; ++b) {
-      out[a * p + b] = R2 * dot(R[a], R[b]) + S2 * dot(S[a], S[b]) + dot(drift_of[a], drift[b]) +
-                       path_share(weights[a], weights[b]);
+      out[a * p + b] += quadratic(row(a), in_.path_covariance, row(b));
     }
   }
   return out;

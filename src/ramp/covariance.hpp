@@ -47,6 +47,13 @@ struct PointErrors {
   double A_sd = 0, Ci_sd = 0, cov_A_Ci = 0;
 };
 
+/// Errors of parameters that are sums over points, apart by where they come from.
+struct ErrorShares {
+  std::size_t parameters = 0, path_numbers = 0;
+  std::vector<double> own;      ///< covariance by noise and drift of this record, p x p row by row
+  std::vector<double> by_path;  ///< what one unit of each path number does, p x q row by row
+};
+
 class RampErrors {
  public:
   explicit RampErrors(RampErrorInputs inputs);
@@ -60,10 +67,20 @@ class RampErrors {
                                                std::span<const double> slope,
                                                std::span<const std::vector<double>> H) const;
 
+  /// Parameters dp = sum (on_A dA + on_Ci dCi) over all rows of the record, one vector of as many
+  /// entries as rows for each parameter. Rows without a point must weigh 0. Records that share a
+  /// path share its errors: their `by_path` add up before they are squared.
+  [[nodiscard]] ErrorShares shares(std::span<const std::vector<double>> on_A,
+                                   std::span<const std::vector<double>> on_Ci) const;
+  /// Of the path numbers, q x q row by row.
+  [[nodiscard]] const std::vector<double>& path_covariance() const { return in_.path_covariance; }
+  [[nodiscard]] const std::vector<double>& time() const { return in_.time; }
+
  private:
   struct Weights {
     std::vector<double> on_A, on_C;  ///< one parameter as sums over dA and dC
   };
+  [[nodiscard]] std::vector<double> by_path(const Weights& w) const;
   [[nodiscard]] std::vector<double> on_R(const Weights& w) const;
   [[nodiscard]] std::vector<double> on_S(const Weights& w) const;
   [[nodiscard]] double path_share(const Weights& a, const Weights& b) const;
