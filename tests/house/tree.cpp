@@ -34,7 +34,8 @@ std::vector<File> read_tree(const fs::path& root) {
       if (skipped(it->path())) it.disable_recursion_pending();
       continue;
     }
-    if (!it->is_regular_file()) continue;
+    // In a linked worktree .git is a file.
+    if (!it->is_regular_file() || it->path().filename() == ".git") continue;
     std::string text = read(it->path());
     if (text.find('\0') != std::string::npos) continue;
     files.push_back({fs::relative(it->path(), root).generic_string(), std::move(text)});
