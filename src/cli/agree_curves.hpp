@@ -48,7 +48,8 @@ bool is_fit_table(const Table& table);
 Result<ReadCurves> curves_of_points(const Table& table, const PointsOptions& options,
                                     const LabelColumns& labels);
 
-/// `values` is "leaf" or "25". Errors: unreadable, where the bytes are not what `fit` writes.
+/// `values` is "leaf" or "25". Errors: unreadable, where the bytes are not what `fit` writes;
+/// refused, where they are of leaves that were drawn towards their group.
 Result<ReadCurves> curves_of_fit_json(std::string_view bytes, const std::string& file,
                                       const std::string& values, const LabelColumns& labels);
 Result<ReadCurves> curves_of_fit_table(const Table& table, const std::string& values,

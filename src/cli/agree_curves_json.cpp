@@ -5,6 +5,7 @@
 
 #include "base/text.hpp"
 #include "cli/agree_curves.hpp"
+#include "fit/shrunken.hpp"
 #include "table/layout.hpp"
 
 namespace leafwright::cli {
@@ -115,7 +116,13 @@ Result<ReadCurves> curves_of_fit_json(std::string_view bytes, const std::string&
     return fail(ErrorCode::unreadable, "the text begins like JSON and is none",
                 "what 'leafwright fit --json' wrote, whole", "was the file cut short?", place);
   }
-  if (text(document, "command") != "fit" || number(document, "schema") != 1.0) {
+  const std::string command = text(document, "command");
+  if (command == "together" || command == "pool") {
+    return fail(shrunken_error("this JSON is that of '" + command +
+                                   "', whose values of leaves were drawn towards their group",
+                               place));
+  }
+  if (command != "fit" || number(document, "schema") != 1.0) {
     return fail(ErrorCode::unreadable, "this JSON is not that of fits",
                 "\"command\": \"fit\" and \"schema\": 1",
                 "write it with 'leafwright fit POINTS --json FILE'", place);

@@ -10,6 +10,7 @@
 #include "cli/input.hpp"
 #include "files/xlsx.hpp"
 #include "fit/fit.hpp"
+#include "fit/shrunken.hpp"
 #include "report/sha256.hpp"
 #include "stats/agreement_settings.hpp"
 #include "study/agree_pairs.hpp"
@@ -40,6 +41,7 @@ Result<ReadCurves> read_file(const std::string& path, const Call& call, const La
   if (is_fit_json(*bytes)) return curves_of_fit_json(*bytes, name, values, labels);
   const auto table = open_table(std::move(*bytes), name, layout_choice(call.settings[of_layout]));
   if (!table) return fail(table.error());
+  if (auto ok = refuse_shrunken(*table); !ok) return fail(ok.error());
   if (is_fit_table(*table)) return curves_of_fit_table(*table, values, labels);
   const Settings& fit = call.settings[of_fit];
   return curves_of_points(*table, points_options(call.settings[of_points], rday_column(fit)),

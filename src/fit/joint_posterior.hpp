@@ -35,15 +35,21 @@ struct JointLeafRows {
   std::vector<Observation> rows;
 };
 
+/// Defaults, of this struct and of the command's settings alike.
+struct JointDefaults {
+  static constexpr std::size_t chains = 4, warm_up = 2000, sweeps = 8000, seed = 1;
+  static constexpr double spread = 0.5;
+};
+
 struct JointSettings {
-  std::size_t chains = 4;
-  std::size_t warm_up = 1000;  ///< sweeps a chain, thrown away
-  std::size_t sweeps = 2000;   ///< sweeps a chain, kept
-  std::uint64_t seed = 1;
-  double level = 0.95;   ///< of intervals
-  double sd_log = 0.5;   ///< scale of the half-t of ln Vcmax, ln J, ln TPU
-  double sd_rday = 0.5;  ///< the same of Rday, umol m-2 s-1
-  bool tpu = false;      ///< TPU is permitted, in all leaves
+  std::size_t chains = JointDefaults::chains;
+  std::size_t warm_up = JointDefaults::warm_up;  ///< sweeps a chain, thrown away
+  std::size_t sweeps = JointDefaults::sweeps;    ///< sweeps a chain, kept
+  std::uint64_t seed = JointDefaults::seed;
+  double level = 0.95;                     ///< of intervals
+  double sd_log = JointDefaults::spread;   ///< scale of the half-t of ln Vcmax, ln J, ln TPU
+  double sd_rday = JointDefaults::spread;  ///< the same of Rday, umol m-2 s-1
+  bool tpu = false;                        ///< TPU is permitted, in all leaves
   Electrons electrons = {};
   double alpha = 0;
 };

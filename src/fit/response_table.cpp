@@ -6,6 +6,7 @@
 #include "base/number.hpp"
 #include "base/text.hpp"
 #include "fit/light_fit.hpp"
+#include "fit/shrunken.hpp"
 #include "fit/stomata_fit.hpp"
 #include "fit/temperature_fit.hpp"
 #include "log/column.hpp"
@@ -48,22 +49,32 @@ Result<std::vector<double>> places(const Settings& settings) {
   return out;
 }
 
-/// Rows that are chosen and used, by group.
+/// Rows that are chosen and used. Errors: as select_rows and refuse_shrunken.
+Result<std::vector<std::size_t>> used_rows(const Table& table, const Settings& settings) {
+  auto rows = select_rows(table, settings.list("only"));
+  if (!rows) return fail(rows.error());
+  if (table.has("use")) {
+    const auto use = table.find("use");
+    if (!use) return fail(use.error());
+    std::erase_if(*rows, [&](std::size_t row) {
+      const std::string_view text = table.text(*use, row);
+      return text == "0" || same_letters(text, "false");
+    });
+  }
+  if (auto ok = refuse_shrunken(table, *rows); !ok) return fail(ok.error());
+  return rows;
+}
+
+/// The used rows, by group.
 Result<std::vector<Group>> groups_of(const Table& table, const Settings& settings) {
-  const auto rows = select_rows(table, settings.list("only"));
+  const auto rows = used_rows(table, settings);
   if (!rows) return fail(rows.error());
   std::string by = optional_text(settings, "group");
   if (by.empty() && settings.text("of") == "light" && table.has("curve_id")) by = "curve_id";
   const auto column = text_column(table, by);
   if (!column) return fail(column.error());
-  const auto use = table.has("use") ? table.find("use") : Result<std::size_t>(table.columns());
-  if (!use) return fail(use.error());
   std::vector<Group> groups;
   for (const std::size_t row : *rows) {
-    if (*use < table.columns()) {
-      const std::string_view text = table.text(*use, row);
-      if (text == "0" || same_letters(text, "false")) continue;
-    }
     const std::string name = *column ? std::string(table.text(**column, row)) : "";
     const auto found = std::find_if(groups.begin(), groups.end(),
                                     [&](const Group& group) { return group.name == name; });

@@ -24,7 +24,8 @@ SettingTable response_settings();
 /// Fits every group of the table. Columns by the names of the open reporting format: temperature
 /// needs Tleaf and the parameter (as in the CSV of `fit`), light A and Qin, stomata gsw, A, CO2s
 /// and RHs or VPDleaf. `use` is honoured where it is there. Errors: usage, for settings that do not
-/// fit together or the table; unreadable, for a needed column that is not there.
+/// fit together or the table; unreadable, for a needed column that is not there; refused, for
+/// values that were drawn towards their group (shrunken.hpp).
 Result<ResponseRun> fit_responses(const Table& table, const Settings& settings);
 
 }  // namespace leafwright

@@ -203,17 +203,19 @@ void write_tail(JsonWriter& json, const FitDocument& document) {
     if (!document.run->paths.empty()) write_paths(json, document.run->paths);
     if (!document.run->ramps.empty()) write_ramps(json, document.run->ramps);
   }
-  json.key("failed").open_array();
+  std::vector<Failed> failed;
+  const auto add = [&](const std::string& id, std::string file, const std::string& why) {
+    failed.push_back({{{"curve_id", id}, {"file", std::move(file)}}, why});
+  };
   for (const CurveOutcome& outcome : outcomes(document)) {
     if (outcome.failed == nullptr) continue;
-    json.open_object(on_a_line).field("curve_id", outcome.failed->curve_id);
-    json.field("file", curve_file(*outcome.curve)).field("why", outcome.failed->why).close();
+    add(outcome.failed->curve_id, std::string(curve_file(*outcome.curve)), outcome.failed->why);
   }
   for (const UnreadCurveOf& unread : document.unread_curves) {
-    json.open_object(on_a_line).field("curve_id", unread.curve_id);
-    json.field("file", unread.file).field("why", unread.why).close();
+    add(unread.curve_id, unread.file, unread.why);
   }
-  json.close().key("unread").open_array();
+  write_failed(json, failed);
+  json.key("unread").open_array();
   for (const UnreadFile& unread : document.unread) {
     json.open_object(on_a_line).field("file", unread.path).field("why", unread.why).close();
   }

@@ -155,14 +155,12 @@ std::string joint_json(const JointDocument& document) {
   json.field("temperature", document.temperature).field("level", document.level);
   json.key("groups").open_array();
   for (const JointGroupRun& run : document.run->groups) write_group(json, run);
-  json.close().key("failed").open_array();
-  for (const FailedCurve& failed : document.run->failed) {
-    json.open_object(JsonWriter::Shape::line)
-        .field("curve_id", failed.curve_id)
-        .field("why", failed.why)
-        .close();
-  }
   json.close();
+  std::vector<Failed> failed;
+  for (const FailedCurve& one : document.run->failed) {
+    failed.push_back({{{"curve_id", one.curve_id}}, one.why});
+  }
+  write_failed(json, failed);
   write_notes(json, document.run->notes);
   json.close();
   return json.finish();

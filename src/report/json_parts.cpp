@@ -16,6 +16,16 @@ void write_made_from(JsonWriter& json, std::string_view command, std::span<const
   write_settings(json, settings);
 }
 
+void write_failed(JsonWriter& json, std::span<const Failed> failed) {
+  json.key("failed").open_array();
+  for (const Failed& one : failed) {
+    json.open_object(JsonWriter::Shape::line);
+    for (const auto& [name, text] : one.names) json.field(name, text);
+    json.field("why", one.why).close();
+  }
+  json.close();
+}
+
 void write_notes(JsonWriter& json, const Notes& notes) {
   json.key("notes").open_array();
   for (const Note& note : notes) {

@@ -2,7 +2,9 @@
 #pragma once
 
 #include <span>
+#include <string>
 #include <string_view>
+#include <utility>
 #include <vector>
 
 #include "base/note.hpp"
@@ -17,6 +19,15 @@ namespace leafwright {
 /// object.
 void write_made_from(JsonWriter& json, std::string_view command, std::span<const InputFile> inputs,
                      std::span<const Settings* const> settings);
+
+/// What could not be done: names of it such as {"curve_id", "a"}, and why.
+struct Failed {
+  std::vector<std::pair<std::string_view, std::string>> names;
+  std::string why;
+};
+
+/// "failed" [{names..., why}], into an open object.
+void write_failed(JsonWriter& json, std::span<const Failed> failed);
 
 /// "notes" [{level, about, text}], into an open object.
 void write_notes(JsonWriter& json, const Notes& notes);

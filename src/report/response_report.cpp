@@ -162,15 +162,11 @@ std::string response_json(const ResponseDocument& document) {
   json.key("responses").open_array();
   for (const ResponseFit& fit : document.run->fits) write_fit(json, fit);
   json.close();
-  json.key("failed").open_array();
-  for (const FailedResponse& failed : document.run->failed) {
-    json.open_object(JsonWriter::Shape::line)
-        .field("group", failed.group)
-        .field("of", failed.of)
-        .field("why", failed.why)
-        .close();
+  std::vector<Failed> failed;
+  for (const FailedResponse& one : document.run->failed) {
+    failed.push_back({{{"group", one.group}, {"of", one.of}}, one.why});
   }
-  json.close();
+  write_failed(json, failed);
   write_notes(json, document.run->notes);
   json.close();
   return json.finish();

@@ -75,5 +75,42 @@ TEST(Together, DifferentTemperaturesNeedAResponse) {
   EXPECT_NE(run.err.find("--at25"), std::string::npos) << run.err;
 }
 
+/// The value that `together` writes, by the table's own columns.
+TEST(Together, ItsValuesAreRefusedByEveryAnalysis) {
+  const Folder folder;
+  const Ended made =
+      folder.run({"together", points, "--sweeps", "200", "--out", "t.csv", "--json", "t.json"});
+  ASSERT_LE(made.code, 1) << made.err;
+  const std::vector<std::vector<std::string>> calls = {
+      {"response", "t.csv", "--of", "temperature", "--parameter", "median"},
+      {"agree", "t.csv", points, "--pathway", "c3"},
+      {"agree", points, "t.json", "--pathway", "c3"}};
+  for (const auto& call : calls) {
+    const Ended run = folder.run(call);
+    EXPECT_EQ(run.code, 4) << call[0] << run.err;
+    EXPECT_NE(run.err.find("the group counts twice"), std::string::npos) << run.err;
+    EXPECT_NE(run.err.find("own values"), std::string::npos) << run.err;
+  }
+}
+
+TEST(Together, ATableWithBothKindsOfRowsPassesWhereOnlyTheOwnAreChosen) {
+  const Folder folder;
+  std::string table = "Tleaf,Vcmax,shrunken\n";
+  for (const auto& [T, V] : {std::pair(15, 24), {20, 36}, {25, 52}, {30, 77}}) {
+    table += std::to_string(T) + "," + std::to_string(V) + ",0\n";
+    table += std::to_string(T) + "," + std::to_string(V + 1) + ",yes\n";
+  }
+  folder.write("both.csv", table);
+  std::vector<std::string> call = {"response",    "both.csv",    "--of",
+                                   "temperature", "--parameter", "Vcmax"};
+  const Ended refused = folder.run(call);
+  EXPECT_EQ(refused.code, 4) << refused.err;
+  EXPECT_NE(refused.err.find("both.csv:3:"), std::string::npos) << refused.err;
+  call.insert(call.end(), {"--only", "shrunken=0"});
+  const Ended passed = folder.run(call);
+  EXPECT_EQ(passed.code, 0) << passed.err;
+  EXPECT_NE(passed.out.find("4 values"), std::string::npos) << passed.out;
+}
+
 }  // namespace
 }  // namespace leafwright::cli_test

@@ -9,6 +9,7 @@
 #include "base/random.hpp"
 #include "fit/exact.hpp"
 #include "fit/joint_chain.hpp"
+#include "fit/joint_leaves.hpp"
 
 namespace leafwright {
 namespace {
@@ -88,7 +89,7 @@ TEST(JointChains, RhatSeesChainsThatStandApartAndOnesThatDrift) {
 TEST(JointPosterior, GoodCurvesKeepTheirOwnValues) {
   const std::vector<double> Ci{40, 60, 90, 130, 180, 240, 300, 400, 550, 700, 900, 1200, 1500};
   const auto leaves = simulated(1, 6, 0.2, Ci, 0.05);
-  const auto found = joint_posterior("g", rows_of(leaves), {});
+  const auto found = joint_posterior("g", rows_of(leaves), {.warm_up = 1000, .sweeps = 2000});
   ASSERT_TRUE(found) << found.error().text();
   EXPECT_TRUE(found->converged);
   for (std::size_t l = 0; l < leaves.size(); ++l) {
@@ -110,7 +111,8 @@ TEST(JointPosterior, PoorCurvesGainAndIntervalsHold) {
   double middle_held = 0;
   for (std::uint64_t seed = 1; seed <= 12; ++seed) {
     const auto leaves = simulated(100 + seed, 12, 0.12, Ci, 0.8);
-    const auto found = joint_posterior("g", rows_of(leaves), {.seed = seed});
+    const auto found =
+        joint_posterior("g", rows_of(leaves), {.warm_up = 1000, .sweeps = 2000, .seed = seed});
     ASSERT_TRUE(found) << found.error().text();
     EXPECT_LT(found->sigma.rhat, 1.05);
     ++groups;
@@ -134,6 +136,17 @@ TEST(JointPosterior, PoorCurvesGainAndIntervalsHold) {
   EXPECT_LT(together[0], 0.4 * alone[0]);
   EXPECT_NEAR(static_cast<double>(held) / intervals, 0.95, 0.04);
   EXPECT_GE(middle_held, 10);
+}
+
+TEST(JointPosterior, DefaultsOfTheStructAreThoseOfTheCommand) {
+  const JointSettings here;
+  const Settings there(joint_settings());
+  EXPECT_EQ(there.whole("chains"), static_cast<long>(here.chains));
+  EXPECT_EQ(there.whole("warm-up"), static_cast<long>(here.warm_up));
+  EXPECT_EQ(there.whole("sweeps"), static_cast<long>(here.sweeps));
+  EXPECT_EQ(there.number("sampler-seed"), static_cast<double>(here.seed));
+  EXPECT_EQ(there.number("spread-log"), here.sd_log);
+  EXPECT_EQ(there.number("spread-rday"), here.sd_rday);
 }
 
 }  // namespace
