@@ -9,6 +9,7 @@
 #include "cli/record_inputs.hpp"
 #include "fit/fit.hpp"
 #include "fit/joint_leaves.hpp"
+#include "fit/one_point.hpp"
 #include "fit/response_table.hpp"
 #include "log/cut.hpp"
 #include "log/equalise.hpp"
@@ -45,6 +46,7 @@ std::vector<SettingGroup> groups() {
        layout_settings()},
       {"Fit", "How the model is fitted to each curve.", fit_settings()},
       {"Leaves together", "How the leaves of a group are sampled together.", joint_settings()},
+      {"One point", "Vcmax from single records at saturating light.", one_point_settings()},
       {"Response", "Which response is fitted to which values.", response_settings()},
       {"Agreement", "How two methods on the same leaves are compared.", agreement_settings()},
       {"Records", "Which rows of a log are one record of a ramp.", record_settings()},

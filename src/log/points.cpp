@@ -147,6 +147,7 @@ Result<void> PointsCutter::cut_file() {
     return fail(axis.error());
   }
   CutChoice choice = options_.cut;
+  if (options_.by_row && !choice.by && !options_.curve_column) choice.by = CutBy::file;
   choice.column = options_.curve_column;
   auto cut = cut_log(*log, axis ? *axis : TimeAxis{}, nullptr, choice, options_.time);
   if (!cut) return fail(cut.error());
@@ -317,7 +318,7 @@ std::string PointsCutter::check_group(const Curve& curve) const {
 }
 
 std::string PointsCutter::check_rday(const Curve& curve) const {
-  if (!rday_.column) return "";
+  if (!rday_.column || options_.by_row) return "";
   const CurveRow* first = nullptr;
   for (const CurveRow& row : curve.rows) {
     if (!row.use) continue;

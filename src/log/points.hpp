@@ -31,6 +31,9 @@ struct PointsOptions {
   std::optional<std::string> rday_column;  ///< umol m-2 s-1, constant within a curve
   /// Text, constant within a curve: into CurveRow::group.
   std::optional<std::string> group_column = {};
+  /// Each row stands for itself: Rday may differ within a curve, and a file without a column that
+  /// names curves is taken whole, however it could be cut.
+  bool by_row = false;
   std::optional<double> tleaf;  ///< degC for all rows, in place of the column
   std::optional<double> patm;   ///< kPa for all rows, in place of the column
   CutChoice cut = {};           ///< its `column` is not looked at
