@@ -174,17 +174,37 @@ std::vector<double> RampErrors::parameters(std::span<const std::size_t> used,
       on_Ci[a][used[j]] = -H[a][j] * slope[j];
     }
   }
-  const ErrorShares of = shares(on_A, on_Ci);
-  std::vector<double> out = of.own;
-  const auto row = [&of](std::size_t a) {
-    const auto first = of.by_path.begin() + static_cast<std::ptrdiff_t>(a * of.path_numbers);
-    return std::vector<double>(first, first + static_cast<std::ptrdiff_t>(of.path_numbers));
+  const RampErrors* self = this;
+  return joined_covariance({&self, 1}, {&on_A, 1}, {&on_Ci, 1}, true);
+}
+
+std::vector<double> joined_covariance(std::span<const RampErrors* const> records,
+                                      std::span<const std::vector<std::vector<double>>> on_A,
+                                      std::span<const std::vector<std::vector<double>>> on_Ci,
+                                      bool one_path) {
+  const std::size_t p = on_A.front().size();
+  std::vector<double> out(p * p), together;
+  const auto add_path = [&](const std::vector<double>& by_path, const std::vector<double>& of) {
+    const std::size_t q = by_path.size() / p;
+    const auto row = [&](std::size_t a) {
+      const auto first = by_path.begin() + static_cast<std::ptrdiff_t>(a * q);
+      return std::vector<double>(first, first + static_cast<std::ptrdiff_t>(q));
+    };
+    for (std::size_t a = 0; a < p; ++a) {
+      for (std::size_t b = 0; b < p; ++b) out[a * p + b] += quadratic(row(a), of, row(b));
+    }
   };
-  for (std::size_t a = 0; a < p; ++a) {
-    for (std::size_t b = 0; b < p; ++b) {
-      out[a * p + b] += quadratic(row(a), in_.path_covariance, row(b));
+  for (std::size_t k = 0; k < records.size(); ++k) {
+    const ErrorShares share = records[k]->shares(on_A[k], on_Ci[k]);
+    for (std::size_t i = 0; i < out.size(); ++i) out[i] += share.own[i];
+    if (!one_path || share.by_path.size() != together.size()) {
+      if (!together.empty()) add_path(together, records[k - 1]->path_covariance());
+      together = share.by_path;
+    } else {
+      for (std::size_t i = 0; i < together.size(); ++i) together[i] += share.by_path[i];
     }
   }
+  add_path(together, records.back()->path_covariance());
   return out;
 }
 

@@ -94,6 +94,14 @@ class RampErrors {
 Result<std::vector<std::vector<double>>> fit_operator(std::span<const double> design,
                                                       std::size_t columns);
 
+/// Of parameters that are sums over the rows of several records (`on_A[k]`, `on_Ci[k]` those of
+/// record k, as in RampErrors::shares), p x p row by row. `one_path`: the records were corrected
+/// with one gas path, whose errors act on all of them at once.
+std::vector<double> joined_covariance(std::span<const RampErrors* const> records,
+                                      std::span<const std::vector<std::vector<double>>> on_A,
+                                      std::span<const std::vector<std::vector<double>>> on_Ci,
+                                      bool one_path);
+
 /// Cov(H e) for points and a design in one call (row by row, p x p).
 Result<std::vector<double>> ramp_parameter_covariance(const RampErrors& errors,
                                                       std::span<const std::size_t> used,

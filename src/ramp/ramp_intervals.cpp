@@ -18,7 +18,7 @@ constexpr std::array<Limitation, 3> states = {Limitation::rubisco, Limitation::r
 
 /// One row of the fit in the order of time.
 struct TimedRow {
-  std::size_t at = 0;  ///< row of the record
+  RecordRow at;
   const FittedRow* row = nullptr;
 };
 
@@ -78,9 +78,9 @@ void widen_at25(CurveFit& fit, const Estimate& e) {
   }
 }
 
-std::string why_not(const CorrectedRamp& ramp, const CurveFit& fit, bool all_in_record,
+std::string why_not(bool errors_known, const CurveFit& fit, bool all_in_record,
                     const RampIntervalOptions& options) {
-  if (!ramp.errors) return "the ramp's own errors are not known for this correction";
+  if (!errors_known) return "the ramp's own errors are not known for this correction";
   if (fit.c4) return "the ramp's own errors are not carried to C4 fits";
   if (fit.gm || fit.theta)
     return "the ramp's own errors are carried to sharp minima at infinite gm";
@@ -88,41 +88,15 @@ std::string why_not(const CorrectedRamp& ramp, const CurveFit& fit, bool all_in_
   return all_in_record ? "" : "rows of the curve are no rows of the ramp";
 }
 
-}  // namespace
+void cannot_widen(CurveFit& fit, const std::string& why) {
+  fit.notes.push_back({NoteLevel::caution, "ramp-intervals",
+                       "the intervals come from the residuals and are too short for a ramp, whose "
+                       "points share noise: " +
+                           why});
+}
 
-void widen_to_ramp_errors(const CorrectedRamp& ramp, std::span<const std::size_t> record_row,
-                          CurveFit& fit, const RampIntervalOptions& options) {
-  std::vector<TimedRow> rows;
-  bool all = true;
-  for (const FittedRow& row : fit.rows) {
-    const std::size_t at = row.row < record_row.size() ? record_row[row.row] : ramp.A.size();
-    all = all && at < ramp.A.size();
-    rows.push_back({at, &row});
-  }
-  std::sort(rows.begin(), rows.end(),
-            [](const TimedRow& a, const TimedRow& b) { return a.at < b.at; });
-  std::string cannot = why_not(ramp, fit, all, options);
-  const Columns columns = cannot.empty() ? columns_of(fit, rows) : Columns{};
-  std::vector<std::size_t> used;
-  for (const TimedRow& row : rows) used.push_back(row.at);
-  std::vector<double> covariance;
-  if (cannot.empty()) {
-    auto made = ramp_parameter_covariance(*ramp.errors, used, columns.slope, columns.design,
-                                          columns.of.size());
-    if (made) {
-      covariance = std::move(*made);
-    } else {
-      cannot = made.error().found;
-    }
-  }
-  if (!cannot.empty()) {
-    fit.notes.push_back(
-        {NoteLevel::caution, "ramp-intervals",
-         "the intervals come from the residuals and are too short for a ramp, whose "
-         "points share noise: " +
-             cannot});
-    return;
-  }
+void widen_all(CurveFit& fit, const Columns& columns, const std::vector<double>& covariance,
+               const RampIntervalOptions& options, const std::string& counted_too) {
   const double z = normal_quantile(0.5 + options.level / 2);
   std::vector<std::string> told;
   for (std::size_t k = 0; k < columns.of.size(); ++k) {
@@ -145,8 +119,93 @@ void widen_to_ramp_errors(const CorrectedRamp& ramp, std::span<const std::size_t
   fit.notes.push_back(
       {NoteLevel::info, "ramp-intervals",
        "points of a ramp share noise: standard errors and intervals count the noise "
-       "of both analysers, its drift and the errors of the gas path: " +
-           join(told)});
+       "of both analysers, its drift" +
+           counted_too + " and the errors of the gas path: " + join(told)});
+}
+
+/// Rows of the fit in the order of ramp and time; `all`: every row is one of a record.
+std::vector<TimedRow> timed_rows(const CurveFit& fit, std::span<const RecordRow> record_row,
+                                 std::span<const CorrectedRamp* const> ramps, bool& all) {
+  std::vector<TimedRow> rows;
+  all = true;
+  for (const FittedRow& row : fit.rows) {
+    const RecordRow at = row.row < record_row.size() ? record_row[row.row] : RecordRow{};
+    all = all && row.row < record_row.size() && at.at < ramps[at.ramp]->A.size();
+    rows.push_back({at, &row});
+  }
+  std::sort(rows.begin(), rows.end(), [](const TimedRow& a, const TimedRow& b) {
+    return a.at.ramp != b.at.ramp ? a.at.ramp < b.at.ramp : a.at.at < b.at.at;
+  });
+  return rows;
+}
+
+/// Parameters as sums over dA and dCi of all rows of each ramp, the lag's own error in them.
+std::vector<double> pair_covariance(std::span<const CorrectedRamp* const> ramps,
+                                    const RampPair& pair, bool lag_found,
+                                    const std::vector<TimedRow>& rows, const Columns& columns,
+                                    std::span<const std::vector<double>> H) {
+  const std::size_t p = H.size();
+  std::vector<const RampErrors*> records;
+  std::vector<std::vector<std::vector<double>>> on_A, on_Ci;
+  std::vector<double> by_lag(p);  // of each parameter, for one second
+  for (std::size_t k = 0; k < ramps.size(); ++k) {
+    records.push_back(ramps[k]->errors.get());
+    on_A.emplace_back(p, std::vector<double>(ramps[k]->A.size()));
+    on_Ci.push_back(on_A.back());
+  }
+  for (std::size_t j = 0; j < rows.size(); ++j) {
+    const RecordRow& at = rows[j].at;
+    for (std::size_t a = 0; a < p; ++a) {
+      on_A[at.ramp][a][at.at] = H[a][j];
+      on_Ci[at.ramp][a][at.at] = -H[a][j] * columns.slope[j];
+      if (lag_found) by_lag[a] += H[a][j] * columns.slope[j] * pair.speed[at.ramp][at.at];
+    }
+  }
+  for (std::size_t k = 0; k < ramps.size(); ++k) {
+    for (std::size_t a = 0; a < p; ++a) {
+      on_Ci[k][a] = through_lag(*ramps[k], pair.removed_s, on_Ci[k][a]);
+      for (std::size_t i = 0; lag_found && i < on_A[k][a].size(); ++i) {
+        on_A[k][a][i] += by_lag[a] * pair.lag_by_A[k][i];
+        on_Ci[k][a][i] += by_lag[a] * pair.lag_by_Ci[k][i];
+      }
+    }
+  }
+  return joined_covariance(records, on_A, on_Ci, pair.one_path);
+}
+
+}  // namespace
+
+void widen_to_ramp_errors(const CorrectedRamp& ramp, std::span<const std::size_t> record_row,
+                          CurveFit& fit, const RampIntervalOptions& options) {
+  std::vector<RecordRow> at;
+  for (const std::size_t row : record_row) at.push_back({0, row});
+  const CorrectedRamp* only = &ramp;
+  bool all = true;
+  const std::vector<TimedRow> rows = timed_rows(fit, at, {&only, 1}, all);
+  const std::string cannot = why_not(ramp.errors != nullptr, fit, all, options);
+  if (!cannot.empty()) return cannot_widen(fit, cannot);
+  const Columns columns = columns_of(fit, rows);
+  std::vector<std::size_t> used;
+  for (const TimedRow& row : rows) used.push_back(row.at.at);
+  const auto covariance = ramp_parameter_covariance(*ramp.errors, used, columns.slope,
+                                                    columns.design, columns.of.size());
+  if (!covariance) return cannot_widen(fit, covariance.error().found);
+  widen_all(fit, columns, *covariance, options, "");
+}
+
+void widen_to_pair_errors(std::span<const CorrectedRamp* const> ramps, const RampPair& pair,
+                          std::span<const RecordRow> record_row, CurveFit& fit,
+                          const RampIntervalOptions& options) {
+  bool all = true;
+  const std::vector<TimedRow> rows = timed_rows(fit, record_row, ramps, all);
+  const std::string cannot = why_not(true, fit, all, options);
+  if (!cannot.empty()) return cannot_widen(fit, cannot);
+  const Columns columns = columns_of(fit, rows);
+  const auto H = fit_operator(columns.design, columns.of.size());
+  if (!H) return cannot_widen(fit, H.error().found);
+  const bool found = pair.removed_s != 0 && pair.removed_s == pair.lag_s;
+  widen_all(fit, columns, pair_covariance(ramps, pair, found, rows, columns, *H), options,
+            found ? ", the error of the lag that was taken out" : "");
 }
 
 }  // namespace leafwright

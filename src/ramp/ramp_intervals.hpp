@@ -9,6 +9,7 @@
 
 #include "fit/result.hpp"
 #include "ramp/correction.hpp"
+#include "ramp/pair.hpp"
 
 namespace leafwright {
 
@@ -25,5 +26,17 @@ struct RampIntervalOptions {
 /// ramp without noise) keeps its intervals and is told so.
 void widen_to_ramp_errors(const CorrectedRamp& ramp, std::span<const std::size_t> record_row,
                           CurveFit& fit, const RampIntervalOptions& options = {});
+
+/// A row of a curve made of several ramps.
+struct RecordRow {
+  std::size_t ramp = 0;
+  std::size_t at = 0;  ///< row of the ramp's record
+};
+
+/// The same for a fit to both passes of a pair: errors of the path act on both at once, and those
+/// of the lag that was found and taken out are counted (a stated lag is taken as exact, and said).
+void widen_to_pair_errors(std::span<const CorrectedRamp* const> ramps, const RampPair& pair,
+                          std::span<const RecordRow> record_row, CurveFit& fit,
+                          const RampIntervalOptions& options = {});
 
 }  // namespace leafwright
