@@ -6,18 +6,15 @@
 #include "base/number.hpp"
 #include "base/text.hpp"
 #include "cli/console.hpp"
-#include "cli/input.hpp"
 #include "cli/outputs.hpp"
+#include "cli/ramp_inputs.hpp"
 #include "cli/record_inputs.hpp"
 #include "log/flux.hpp"
 #include "log/flux_csv.hpp"
 #include "ramp/correction_settings.hpp"
-#include "ramp/identify.hpp"
-#include "ramp/path_json.hpp"
 #include "ramp/ramp_rows.hpp"
 #include "ramp/settings.hpp"
 #include "report/ramp_report.hpp"
-#include "report/sha256.hpp"
 #include "table/settings.hpp"
 
 namespace leafwright::cli {
@@ -38,39 +35,6 @@ struct RampWork {
   std::vector<RampOutcome> ramps;
   FluxRows rows;
 };
-
-FluxOptions air_of(const Instrument& instrument) {
-  FluxOptions air;
-  if (instrument.vapour_pressure) air.vapour_pressure = *instrument.vapour_pressure;
-  air.overpressure = instrument.overpressure.value_or(0);
-  air.gbw_is = instrument.gbw_is;
-  air.stomatal_ratio = instrument.stomatal_ratio;
-  air.co2_per = instrument.co2_per.value_or(Co2Per::moist_air);
-  return air;
-}
-
-/// The path: from --path, else identified in the empties. Where none is taken, neither is needed.
-Result<void> take_path(const Call& call, CorrectionMethod method, RampWork& work) {
-  if (call.has("path")) {
-    const auto bytes = read_input(call.value("path"));
-    if (!bytes) return fail(bytes.error());
-    work.files.push_back({call.value("path"), bytes->size(), sha256(*bytes)});
-    auto path = read_path(*bytes, call.value("path"));
-    if (!path) return fail(path.error());
-    work.path = std::move(*path);
-    return {};
-  }
-  if (!work.empties.records.empty()) {
-    auto path = identify(work.empties.records, identify_options(call.settings[of_path]));
-    if (!path) return fail(path.error());
-    work.path = std::move(*path);
-    return {};
-  }
-  if (!takes_path(method)) return {};
-  return fail(ErrorCode::usage,
-              std::string("--correction ") + correction_name(method) + " without a gas path",
-              "--empty EMPTY (a record of the empty chamber) or --path FILE");
-}
 
 /// Corrects every record of the leaf; one that fails is told and stops no other.
 Result<void> correct_all(const Call& call, CorrectionOptions options, RampWork& work,
@@ -126,7 +90,9 @@ Result<RampWork> read_all(const Call& call, CorrectionMethod method, Console& co
     if (!read) return fail(read.error());
     work.empties = std::move(*read);
   }
-  if (auto ok = take_path(call, method, work); !ok) return fail(ok.error());
+  auto path = take_path(call, call.settings[of_path], method, work.empties, work.files);
+  if (!path) return fail(path.error());
+  work.path = std::move(*path);
   work.files.insert(work.files.begin(), work.leaf.files.begin(), work.leaf.files.end());
   work.files.insert(work.files.end(), work.empties.files.begin(), work.empties.files.end());
   return work;

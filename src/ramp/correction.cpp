@@ -361,6 +361,7 @@ Result<CorrectedRamp> correct(const CorrectionInput& input, const CorrectionOpti
   out.used.dilution = frame->dil;
   const auto path = path_at_leaf(*frame, out.used, out.notes);
   if (!path) return fail(path.error());
+  out.water = frame->water;
   if (auto ok = look_at_recorded(*frame, *path, out); !ok) return fail(ok.error());
   if (auto equal = check_equal(*frame, out); !equal) return fail(equal.error());
   if (options.method == CorrectionMethod::balance) {

@@ -27,6 +27,7 @@
 #include "air/flux.hpp"
 #include "base/error.hpp"
 #include "ramp/align.hpp"
+#include "ramp/align_water.hpp"
 #include "ramp/conditions.hpp"
 #include "ramp/covariance.hpp"
 #include "ramp/ends.hpp"
@@ -100,18 +101,19 @@ struct CorrectedRamp {
   CorrectionUsed used;
   std::optional<JointFit> joint;
   std::optional<Alignment> alignment;        ///< empty: not looked at
+  std::optional<WaterAlignment> water;       ///< empty: not looked at
   std::shared_ptr<const RampErrors> errors;  ///< for the covariance of fitted parameters
   Notes notes;
   [[nodiscard]] std::size_t kept() const;
 };
 
 /// Corrects. Notes, about: "pairing-off", "too-fast-for-filters", "offset-extrapolated",
-/// "offset-not-removed", "water-lag", "flow-steps", "start-not-seen", "tau-from-path", "lag-moved",
-/// "condition-...", those of the alignment and of the record.
-/// Errors: usage, a missing path, volume, area, flow, water, gbw or model, each named with where to
-/// state it; refused, an empty record whose conditions do not allow `subtract`, or a lag that the
-/// path does not know, or columns whose lag was taken out before; unfit, a ramp too short to leave
-/// 5 rows or no ramp at all.
+/// "offset-not-removed", "water-lag", "water-columns", "water-late", "flow-steps",
+/// "start-not-seen", "tau-from-path", "lag-moved", "condition-...", those of the alignment and of
+/// the record. Errors: usage, a missing path, volume, area, flow, water, gbw or model, each named
+/// with where to state it; refused, an empty record whose conditions do not allow `subtract`, or a
+/// lag that the path does not know, or columns whose lag was taken out before; unfit, a ramp too
+/// short to leave 5 rows or no ramp at all.
 Result<CorrectedRamp> correct(const CorrectionInput& input, const CorrectionOptions& options = {});
 
 }  // namespace leafwright

@@ -80,8 +80,17 @@ void take_conditions(const CorrectionInput& input, const CorrectionOptions& opti
   const auto mean = [&](const std::vector<double>& series) {
     return bridged(record.time_s, running_mean(record.time_s, series, options.water_mean_s));
   };
-  frame.H2Or = mean(record.H2Or);
-  frame.H2Os = mean(record.H2Os);
+  const bool E = std::any_of(record.E_recorded.begin(), record.E_recorded.end(),
+                             [](double v) { return std::isfinite(v); });
+  if (options.look_at_alignment && E) frame.water = find_water_alignment(record);
+  const bool late = frame.water && frame.water->found == WaterColumns::late;
+  const auto water = [&](const std::vector<double>& series) {
+    if (!late) return mean(series);
+    return mean(PathFilter(record.time_s, bridged(record.time_s, series), Interpolation::linear)
+                    .apply(-frame.water->late_s, 0, record.time_s));
+  };
+  frame.H2Or = water(record.H2Or);
+  frame.H2Os = water(record.H2Os);
   frame.Tleaf = mean(record.Tleaf);
   frame.Patm = mean(record.Patm);
   frame.flow = mean(record.flow);

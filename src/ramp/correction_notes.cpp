@@ -93,6 +93,7 @@ void note_offset(const Frame& frame, CorrectedRamp& out) {
 /// Water has a lag of its own, which the CO2 path does not tell. What it could do is bounded by how
 /// fast the water moves.
 void note_water(const Frame& frame, CorrectedRamp& out) {
+  if (frame.water) out.notes.push_back(water_note(*frame.water));
   double steepest = 0;
   for (std::size_t i = 1; i < frame.time.size(); ++i) {
     if (out.use[i] == 0 || out.use[i - 1] == 0) continue;

@@ -7,6 +7,7 @@
 #include <string>
 #include <vector>
 
+#include "ramp/align_water.hpp"
 #include "ramp/correction.hpp"
 #include "ramp/filter.hpp"
 #include "ramp/record_programme.hpp"
@@ -37,7 +38,8 @@ struct Frame {
   std::vector<double> H2Or, H2Os, Tleaf, Patm, flow, gbw;  ///< means over water_mean_s
   double dil = 1;  ///< median (1 - Wr)/(1 - Ws), whatever CO2 counts
   double area = 0, median_flow = 0, median_gain = 0;
-  double late_s = 0;  ///< recorded: S belongs to A of so much earlier
+  double late_s = 0;                    ///< recorded: S belongs to A of so much earlier
+  std::optional<WaterAlignment> water;  ///< empty: not looked at
 };
 
 /// Uptake and the CO2 that belongs to it, both as the correction sees them.

@@ -20,7 +20,8 @@ using Series = std::vector<double>;
 constexpr std::size_t intervals = 12;  // of the spline
 constexpr std::size_t fewest_rows = 30;
 constexpr double least_range = 100;  // umol/mol
-constexpr int most_rounds = 40;
+constexpr int most_rounds = 40, settling_rounds = 5;
+constexpr double settled_s = 1e-3;  // a hundredth of the error of a good pair
 constexpr Eigen::Index extras = 3;
 
 /// One row of one pass, as compared.
@@ -84,7 +85,12 @@ class PairFit {
     double T = 0;
     Eigen::VectorXd f = solve(spline_columns()).head(basis_size());
     for (int round = 0; round < most_rounds; ++round) {
-      collect();
+      // Rows at the ends that come and go with T would keep it from settling.
+      if (round < settling_rounds) {
+        collect();
+      } else {
+        refresh();
+      }
       const Eigen::VectorXd x = solve(design(f));
       f = x.head(basis_size());
       const double change = x[basis_size()];
@@ -93,7 +99,7 @@ class PairFit {
       T += std::clamp(change, -10.0, 10.0);
       if (std::abs(T) > 4 * options_.longest_s) break;
       lag_at(T);
-      if (std::abs(change) < 1e-5 * (1 + std::abs(T)) && round > 0) {
+      if (std::abs(change) < settled_s && round > settling_rounds) {
         out_.lag_s = T;
         f_ = f;
         return {};
@@ -104,7 +110,7 @@ class PairFit {
   }
 
   void errors() {
-    collect();
+    refresh();
     const Matrix X = design(f_);
     const Matrix H = operator_of(X).middleRows(basis_size(), 2);
     const Matrix V = covariance(H, true);
@@ -158,6 +164,14 @@ class PairFit {
             {pass.ramp, i, k == 0 ? -0.5 : 0.5, ramps_[pass.ramp]->A[i], Ci, speed_[pass.ramp][i]});
         ++out_.rows[k];
       }
+    }
+  }
+
+  /// The same rows, with the Ci of now.
+  void refresh() {
+    for (Row& row : rows_) {
+      row.Ci = lagged_[row.ramp][row.at];
+      row.speed = speed_[row.ramp][row.at];
     }
   }
 
@@ -268,7 +282,7 @@ class PairFit {
     const CubicSplineBasis spline = basis();
     for (std::size_t k = 0; k < out_.differences.size(); ++k) {
       PassDifference& d = out_.differences[k];
-      d.Ci = out_.from + (out_.to - out_.from) * (0.05 + 0.45 * static_cast<double>(k));
+      d.Ci = out_.from + (out_.to - out_.from) * (0.04 + 0.115 * static_cast<double>(k));
       Eigen::VectorXd w(extras + 1);
       const SplineValues at = spline.at(d.Ci);
       double f = 0;

@@ -74,7 +74,7 @@ struct RampPair {
   double level = 0, level_se = 0;  ///< m, a fraction of A
   double level_lag_correlation = 0;
   double chi2 = 0, symmetry_p = 1;              ///< of 3 df
-  std::array<PassDifference, 3> differences{};  ///< near the low end, the middle, the high end
+  std::array<PassDifference, 9> differences{};  ///< from near the low to near the high end
   bool lag_shown = false, symmetric = true;
   double removed_s = 0;  ///< taken out of Ci; 0: nothing
   /// Ci of every row of each ramp, after removal.

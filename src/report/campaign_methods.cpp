@@ -10,6 +10,7 @@
 #include "ramp/correction.hpp"
 #include "report/agree_report.hpp"
 #include "report/agree_words.hpp"
+#include "report/pair_report.hpp"
 #include "report/ramp_report.hpp"
 
 namespace leafwright {
@@ -130,6 +131,21 @@ std::string corrected_text(CorrectionMethod method,
                     : out;
 }
 
+std::string pairs_text(const RunDocument& run) {
+  std::string out;
+  for (const PairOutcome& outcome : run.pairs) {
+    if (!outcome.pair) continue;
+    out += (out.empty() ? " " : "; ") + outcome.name + ": " + pair_lag_text(*outcome.pair) + ", " +
+           pair_level_text(*outcome.pair);
+  }
+  if (out.empty()) return out;
+  return "An up and a down ramp of one leaf were fitted together as A(t) = (1 -+ m/2) f(Ci "
+         "filtered "
+         "by a first-order lag T), f a cubic spline, - on the way up; T is the leaf's own lag, and "
+         "a lag that differs between the directions cannot be seen." +
+         out + ".";
+}
+
 std::string limits_text(const AgreeDocument& d, std::set<std::string>& references) {
   references.emplace("Bland JM, Altman DG (1986) Lancet i:307-310");
   references.emplace("Zou GY (2013) Statistical Methods in Medical Research 22:630-642");
@@ -180,7 +196,9 @@ std::vector<std::string> ramp_methods(const RunDocument& run) {
   const std::size_t failed = run.ramps.size() - ramps.size();
   std::string out = path_text(run) + corrected_text(ramps.front()->used.method, ramps);
   if (failed > 0) out += " " + counted(failed, "ramp") + " could not be corrected.";
-  return {out};
+  const std::string pairs = pairs_text(run);
+  if (pairs.empty()) return {out};
+  return {out, pairs};
 }
 
 std::vector<std::string> agree_methods(const RunDocument& run, std::set<std::string>& references) {

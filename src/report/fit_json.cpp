@@ -5,6 +5,7 @@
 #include "report/fit_csv.hpp"
 #include "report/json_parts.hpp"
 #include "report/json_writer.hpp"
+#include "report/pair_report.hpp"
 #include "report/ramp_report.hpp"
 #include "report/settings_report.hpp"
 
@@ -202,6 +203,7 @@ void write_tail(JsonWriter& json, const FitDocument& document) {
   if (document.run != nullptr) {
     if (!document.run->paths.empty()) write_paths(json, document.run->paths);
     if (!document.run->ramps.empty()) write_ramps(json, document.run->ramps);
+    if (!document.run->pairs.empty()) write_pairs(json, document.run->pairs);
   }
   std::vector<Failed> failed;
   const auto add = [&](const std::string& id, std::string file, const std::string& why) {

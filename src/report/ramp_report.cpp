@@ -80,6 +80,19 @@ void write_alignment(JsonWriter& json, const Alignment& found) {
       .close();
 }
 
+void write_water(JsonWriter& json, const WaterAlignment& found) {
+  json.key("water")
+      .open_object(JsonWriter::Shape::line)
+      .field("columns", water_columns_name(found.found))
+      .field("rows", found.rows)
+      .field("late_s", found.late_s)
+      .field("late_low_s", found.late_low)
+      .field("late_high_s", found.late_high)
+      .field("misfit", found.misfit)
+      .field("misfit_as_is", found.misfit_as_is)
+      .close();
+}
+
 void write_ramp(JsonWriter& json, const RampOutcome& outcome) {
   json.open_object().field("name", outcome.name);
   if (!outcome.path.empty()) json.field("path", outcome.path);
@@ -93,6 +106,7 @@ void write_ramp(JsonWriter& json, const RampOutcome& outcome) {
   write_ends(json, ramp.ends);
   if (ramp.joint) write_joint(json, *ramp.joint);
   if (ramp.alignment) write_alignment(json, *ramp.alignment);
+  if (ramp.water) write_water(json, *ramp.water);
   write_notes(json, ramp.notes);
   json.close();
 }

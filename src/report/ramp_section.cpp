@@ -2,6 +2,7 @@
 
 #include "base/number.hpp"
 #include "base/text.hpp"
+#include "figure/pair_panel.hpp"
 #include "figure/path_panel.hpp"
 #include "figure/ramp_panel.hpp"
 #include "report/html.hpp"
@@ -99,6 +100,42 @@ Result<std::string> ramp_figures(const RunDocument& run) {
   return out;
 }
 
+std::string pairs_table(const RunDocument& run) {
+  if (run.pairs.empty()) return "";
+  HtmlTable t{"An up and a down ramp of one leaf, fitted together",
+              {"pair", "own lag of the leaf, s", "from", "to", "taken out, s",
+               "A down against up, %", "symmetry, p"},
+              {false, true, true, true, true, true, true},
+              {}};
+  for (const PairOutcome& outcome : run.pairs) {
+    if (!outcome.pair) {
+      t.rows.push_back({outcome.name, outcome.failed, "", "", "", "", ""});
+      continue;
+    }
+    const RampPair& pair = *outcome.pair;
+    t.rows.push_back({outcome.name, with_se(WithError{pair.lag_s, pair.lag_se}, 3),
+                      print_rounded(pair.lag_low, 3), print_rounded(pair.lag_high, 3),
+                      print_rounded(pair.removed_s, 3),
+                      with_se(WithError{100 * pair.level, 100 * pair.level_se}, 2),
+                      print_rounded(pair.symmetry_p, 2)});
+  }
+  return html_table(t);
+}
+
+Result<std::string> pair_figures(const RunDocument& run) {
+  std::string out;
+  for (const PairOutcome& outcome : run.pairs) {
+    if (!outcome.pair) continue;
+    std::vector<const CorrectedRamp*> ramps;
+    for (const auto& ramp : outcome.corrected) ramps.push_back(ramp.get());
+    auto svg = pair_panel(outcome.name, ramps, *outcome.pair);
+    if (!svg) return svg;
+    out += "<section><h3>" + html_escaped(outcome.name) + "</h3>\n<figure>" + *svg + "</figure>\n" +
+           html_notes(outcome.pair->notes) + "</section>\n";
+  }
+  return out;
+}
+
 }  // namespace
 
 Result<std::string> ramp_section(const RunDocument& run) {
@@ -110,7 +147,7 @@ Result<std::string> ramp_section(const RunDocument& run) {
     out += "<p>" + html_escaped(outcome.name + ": " + outcome.verdict) + "</p>\n" +
            html_notes(outcome.path->notes);
   }
-  if (!run.ramps.empty()) out += ramps_table(run);
+  if (!run.ramps.empty()) out += ramps_table(run) + pairs_table(run);
   out += "<div class=\"curves\">\n";
   for (const PathOutcome& outcome : run.paths) {
     if (!outcome.path) continue;
@@ -120,7 +157,9 @@ Result<std::string> ramp_section(const RunDocument& run) {
   }
   auto ramps = ramp_figures(run);
   if (!ramps) return ramps;
-  return out + *ramps + "</div>\n";
+  auto pairs = pair_figures(run);
+  if (!pairs) return pairs;
+  return out + *ramps + *pairs + "</div>\n";
 }
 
 }  // namespace leafwright

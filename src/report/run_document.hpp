@@ -12,6 +12,7 @@
 #include "base/note.hpp"
 #include "fit/response_table.hpp"
 #include "log/physics.hpp"
+#include "report/pair_outcome.hpp"
 #include "report/ramp_outcome.hpp"
 
 namespace leafwright {
@@ -72,6 +73,7 @@ struct RunDocument {
   std::vector<std::string> left_out;     ///< what the study asks for and could not be done
   std::vector<PathOutcome> paths;        ///< from the empty records, in order of first appearance
   std::vector<RampOutcome> ramps;        ///< in the order of the logs; named as the curves are
+  std::vector<PairOutcome> pairs;        ///< as the study states them
   std::optional<ResponseRun> responses;  ///< where the study asks for them
   const Settings* response_settings = nullptr;     ///< how they were fitted; null where none was
   std::shared_ptr<const AgreeDocument> agreement;  ///< of two methods, where the study asks for it

@@ -10,6 +10,7 @@
 #include "report/fit_text.hpp"
 #include "report/json_parts.hpp"
 #include "report/json_writer.hpp"
+#include "report/pair_report.hpp"
 #include "report/ramp_report.hpp"
 #include "report/response_report.hpp"
 #include "report/run_report.hpp"
@@ -42,6 +43,7 @@ std::string points_meta_json(const StudyRun& run) {
   json.close();
   if (!run.about.paths.empty()) write_paths(json, run.about.paths);
   if (!run.about.ramps.empty()) write_ramps(json, run.about.ramps);
+  if (!run.about.pairs.empty()) write_pairs(json, run.about.pairs);
   write_notes(json, run.notes);
   json.close();
   return json.finish();

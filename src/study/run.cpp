@@ -14,6 +14,7 @@
 #include "report/sha256.hpp"
 #include "stats/agreement_settings.hpp"
 #include "study/agree_step.hpp"
+#include "study/pair_step.hpp"
 #include "study/parallel.hpp"
 #include "study/points_table.hpp"
 #include "study/ramp_step.hpp"
@@ -72,6 +73,7 @@ class Runner {
     if (all_failed && first != outcomes.end()) return fail(*first->failed);
     for (LogOutcome& outcome : outcomes) take(outcome);
     name_curves(outcomes);
+    if (auto ok = add_pairs(run_); !ok) return ok;
     fit_all_curves(*fit);
     respond();
     compare_methods(*fit);
@@ -298,6 +300,7 @@ class Runner {
     };
     run_.campaign = fit_all(run_.curves, fit, progress, options_.cancel);
     widen_ramps();
+    widen_pairs(run_);
     for (const FailedCurve& failed : run_.campaign.failed) {
       run_.complaints.push_back("leafwright: curve '" + failed.curve_id + "': " + failed.why);
     }
@@ -393,6 +396,7 @@ Result<std::unique_ptr<StudyRun>> run_study(std::string_view bytes, const std::s
   if (auto ok = check_pathway(*study); !ok) return fail(ok.error());
   if (auto ok = check_response_section(*study); !ok) return fail(ok.error());
   if (auto ok = check_ramp_section(*study); !ok) return fail(ok.error());
+  if (auto ok = check_pairs(*study); !ok) return fail(ok.error());
   if (auto ok = check_agree_section(*study); !ok) return fail(ok.error());
   auto run = std::make_unique<StudyRun>();
   run->study = std::move(*study);

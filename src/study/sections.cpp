@@ -14,6 +14,7 @@
 #include "log/screen.hpp"
 #include "log/steps.hpp"
 #include "ramp/correction_settings.hpp"
+#include "ramp/pair_settings.hpp"
 #include "ramp/settings.hpp"
 #include "stats/agreement_settings.hpp"
 
@@ -29,7 +30,7 @@ const std::vector<SectionSpec>& study_sections() {
        {screen_settings(), continuous_settings(), step_settings()}},
       {"ramp",
        "How the gas path is found in records of the empty chamber, and ramps of CO2 corrected.",
-       {correction_settings(), condition_settings(), path_settings()}},
+       {correction_settings(), pair_settings(), condition_settings(), path_settings()}},
       {"fit",
        "How the model is fitted to each curve.",
        {pathway_settings(), points_settings(), fit_settings()}},

@@ -1,0 +1,9 @@
+#pragma once
+
+#include "cli/command.hpp"
+
+namespace leafwright::cli {
+
+Command pair_command();
+
+}  // namespace leafwright::cli
