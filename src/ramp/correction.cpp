@@ -233,21 +233,21 @@ Result<void> add_path_errors(const Frame& frame, const PathNumbers& path, const 
   if (known == nullptr || !takes_path(options.method)) return {};
   constexpr std::size_t q = 6;  // lag, c0, c1, c2, tau, shift
   const std::array<double, q> step = {0.05, 0.1, 0.1, 0.1, 0.01 * path.tau_s, 0.1};
+  JointFit ignored;
+  Frame same = frame;
+  CorrectionOptions as_forward = options;
+  const bool joint = options.method == CorrectionMethod::joint;
+  if (joint) as_forward.method = CorrectionMethod::forward;
+  same.options = &as_forward;
+  const auto from = joint ? run(same, path, ignored) : Result<PairedFlux>(base);
+  if (!from) return fail(from.error());
   for (std::size_t k = 0; k < q; ++k) {
     PathNumbers moved = path;
     if (k == 0) moved.lag_s += step[k];
     if (k >= 1 && k <= 3) moved.offset[k - 1] += step[k];
     if (k == 4) moved.tau_s += step[k];
     if (k == 5) moved.shift += step[k];
-    JointFit ignored;
-    Frame same = frame;
-    CorrectionOptions as_forward = options;
-    if (options.method == CorrectionMethod::joint) as_forward.method = CorrectionMethod::forward;
-    same.options = &as_forward;
-    const auto from = options.method == CorrectionMethod::joint ? run(same, path, ignored)
-                                                                : Result<PairedFlux>(base);
     const auto to = run(same, moved, ignored);
-    if (!from) return fail(from.error());
     if (!to) return fail(to.error());
     std::vector<double> A(base.A.size()), C(base.A.size());
     for (std::size_t i = 0; i < A.size(); ++i) {

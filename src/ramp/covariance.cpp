@@ -4,7 +4,6 @@
 #include <algorithm>
 #include <cmath>
 
-#include "ramp/filter.hpp"
 #include "ramp/gas_path_filter.hpp"
 
 namespace leafwright {
@@ -31,12 +30,14 @@ constexpr std::size_t sampled_rows = 48;
 
 }  // namespace
 
-RampErrors::RampErrors(RampErrorInputs inputs) : in_(std::move(inputs)) {}
+RampErrors::RampErrors(RampErrorInputs inputs) : in_(std::move(inputs)) {
+  if (in_.route.window_s) window_.emplace(in_.time, *in_.route.window_s);
+}
 
 std::vector<double> RampErrors::on_R(const Weights& w) const {
   std::vector<double> x(in_.time.size());
   for (std::size_t i = 0; i < x.size(); ++i) x[i] = in_.gain[i] * w.on_A[i];
-  if (in_.route.window_s) x = QuadraticWindow(in_.time, *in_.route.window_s).smooth_adjoint(x);
+  if (window_) x = window_->smooth_adjoint(x);
   if (in_.route.delay_s == 0 && in_.route.mixing_s == 0) return x;
   return noise_adjoint(in_.time_R, in_.route.delay_s, in_.route.mixing_s, in_.time, x);
 }
@@ -48,11 +49,10 @@ std::vector<double> RampErrors::on_S(const Weights& w) const {
     level[i] = -in_.gain[i] * in_.dilution[i] * w.on_A[i];
     slope[i] = in_.route.derivative_s * level[i];
   }
-  if (in_.route.window_s) {
-    const QuadraticWindow window(in_.time, *in_.route.window_s);
+  if (window_) {
     for (std::size_t i = 0; i < n; ++i) level[i] += w.on_C[i];
-    out = window.smooth_adjoint(level);
-    const std::vector<double> of_slope = window.slope_adjoint(slope);
+    out = window_->smooth_adjoint(level);
+    const std::vector<double> of_slope = window_->slope_adjoint(slope);
     for (std::size_t i = 0; i < n; ++i) out[i] += of_slope[i];
     return out;
   }
@@ -70,11 +70,6 @@ std::vector<double> RampErrors::by_path(const Weights& w) const {
     out[k] = dot(w.on_A, in_.A_by_path[k]) + dot(w.on_C, in_.C_by_path[k]);
   }
   return out;
-}
-
-/// Sum over path numbers a' J Cov J' b.
-double RampErrors::path_share(const Weights& a, const Weights& b) const {
-  return quadratic(by_path(a), in_.path_covariance, by_path(b));
 }
 
 /// K x for the kernel sd^2 exp(-|dt|/time), in two passes (it is Markov).
@@ -109,6 +104,7 @@ std::vector<PointErrors> RampErrors::points() const {
   A.on_C.assign(n, 0);
   C = A;
   double AA = 0, CC = 0, AC = 0;
+  std::vector<double> of_A(in_.A_by_path.size()), of_C(in_.A_by_path.size());
   for (std::size_t i = 0; i < n; ++i) {
     A.on_A[i] = 1;
     C.on_C[i] = 1;
@@ -122,9 +118,17 @@ std::vector<PointErrors> RampErrors::points() const {
       AC = S2 * dot(AS, CS) / k - D2 * dil;
     }
     const double k = in_.gain[i], m = in_.to_moist[i];
-    const double var_A = k * k * AA + path_share(A, A);
-    const double var_C = m * m * (CC + path_share(C, C));
-    const double cov = m * (k * AC + path_share(A, C));
+    // by_path of a single row, whose sum over all rows has one term.
+    for (std::size_t j = 0; j < of_A.size(); ++j) {
+      of_A[j] = in_.A_by_path[j][i];
+      of_C[j] = in_.C_by_path[j][i];
+    }
+    const auto path = [this](const auto& a, const auto& b) {
+      return quadratic(a, in_.path_covariance, b);
+    };
+    const double var_A = k * k * AA + path(of_A, of_A);
+    const double var_C = m * m * (CC + path(of_C, of_C));
+    const double cov = m * (k * AC + path(of_A, of_C));
     A.on_A[i] = 0;
     C.on_C[i] = 0;
     const double p = in_.g_plus[i], q = in_.g_minus[i];

@@ -17,6 +17,7 @@
 #include <vector>
 
 #include "base/error.hpp"
+#include "ramp/filter.hpp"
 
 namespace leafwright {
 
@@ -83,10 +84,10 @@ class RampErrors {
   [[nodiscard]] std::vector<double> by_path(const Weights& w) const;
   [[nodiscard]] std::vector<double> on_R(const Weights& w) const;
   [[nodiscard]] std::vector<double> on_S(const Weights& w) const;
-  [[nodiscard]] double path_share(const Weights& a, const Weights& b) const;
   [[nodiscard]] std::vector<double> drifted(const std::vector<double>& x) const;
 
   RampErrorInputs in_;
+  std::optional<QuadraticWindow> window_;
 };
 
 /// H = (X' X)^-1 X' for a design X of n rows and p columns (row by row): what least squares with
