@@ -3,10 +3,61 @@
 #include <fast_float/fast_float.h>
 #include <fmt/format.h>
 
+#include <array>
 #include <cmath>
+#include <cstdint>
 #include <system_error>
 
 namespace leafwright {
+
+namespace {
+
+/// Exact as doubles.
+constexpr std::array<double, 16> tens = {1e0, 1e1, 1e2,  1e3,  1e4,  1e5,  1e6,  1e7,
+                                         1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15};
+
+/// size * 10^power as a whole number, where rounding cannot go wrong: the product is off by less
+/// than 1e-5, so a fraction that far from one half says which way. Tables and figures of a ramp
+/// hold tens of thousands of numbers, and the general way is some ten times slower.
+std::optional<std::uint64_t> scaled(double size, int power) {
+  const double product = size * tens[static_cast<std::size_t>(power)];
+  if (!(product < 1e11)) return {};
+  const double below = std::floor(product), rest = product - below;
+  if (std::abs(rest - 0.5) < 1e-4) return {};
+  return static_cast<std::uint64_t>(below) + (rest > 0.5 ? 1 : 0);
+}
+
+/// What "%.{digits}g" prints, for numbers of common size.
+std::optional<std::string> rounded_quickly(double value, int digits) {
+  const double size = std::abs(value);
+  if (digits < 1 || digits > 10 || !(size >= 1e-4 && size < 1e10)) return {};
+  int lead = -4;  // power of ten of the first digit
+  while (lead < 10 && size >= (lead < -1 ? 1 / tens[static_cast<std::size_t>(-lead - 1)]
+                                         : tens[static_cast<std::size_t>(lead + 1)])) {
+    ++lead;
+  }
+  if (lead >= digits) return {};
+  auto whole = scaled(size, digits - 1 - lead);
+  if (!whole) return {};
+  std::string text = std::to_string(*whole);
+  const auto wanted = static_cast<std::size_t>(digits);
+  if (text.size() == wanted + 1) {  // 9.99 became 10.0
+    text.pop_back();
+    ++lead;
+  }
+  if (text.size() != wanted || lead >= digits) return {};
+  text.erase(text.find_last_not_of('0') + 1);
+  if (lead < 0) {
+    text.insert(0, "0." + std::string(static_cast<std::size_t>(-lead - 1), '0'));
+  } else if (const auto before = static_cast<std::size_t>(lead) + 1; text.size() > before) {
+    text.insert(before, 1, '.');
+  } else {
+    text.append(before - text.size(), '0');
+  }
+  return value < 0 ? "-" + text : text;
+}
+
+}  // namespace
 
 std::optional<double> parse_number(std::string_view text, char decimal) {
   if (!text.empty() && text.front() == '+') {
@@ -46,6 +97,7 @@ std::string print_number(std::optional<double> value) {
 std::string print_rounded(double value, int digits) {
   if (!std::isfinite(value)) return "";
   if (value == 0) return "0";
+  if (auto text = rounded_quickly(value, digits)) return std::move(*text);
   return fmt::format("{:.{}g}", value, digits);
 }
 

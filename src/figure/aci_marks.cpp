@@ -6,6 +6,7 @@
 #include <cmath>
 #include <limits>
 #include <stdexcept>
+#include <unordered_map>
 
 #include "figure/text.hpp"
 #include "fit/fitted.hpp"
@@ -67,12 +68,14 @@ std::vector<PointSeries> state_points(const CurveFit& fit, const Curve& curve) {
     }
   }
   PointSeries unused{unused_style.label, unused_style.ink, unused_style.shape, {}};
+  std::unordered_map<std::size_t, const FittedRow*> fitted_rows;
+  for (const FittedRow& row : fit.rows) fitted_rows.emplace(row.row, &row);
   for (const CurveRow& row : curve.rows) {
-    const auto fitted = std::find_if(fit.rows.begin(), fit.rows.end(),
-                                     [&](const FittedRow& f) { return f.row == row.row; });
-    if (fitted == fit.rows.end()) {
+    const auto found = fitted_rows.find(row.row);
+    if (found == fitted_rows.end()) {
       unused.marks.push_back(mark_of(row, why_unused(row)));
     } else {
+      const FittedRow* fitted = found->second;
       const auto index = fitted->c4 ? static_cast<std::size_t>(*fitted->c4)
                                     : static_cast<std::size_t>(fitted->state);
       series.at(index).marks.push_back(mark_of(row, row_state_name(*fitted)));

@@ -2,7 +2,10 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
+#include <array>
 #include <cmath>
+#include <cstdint>
 #include <stdexcept>
 
 #include "figure/text.hpp"
@@ -55,60 +58,106 @@ PathData shape_path(Shape shape, double x, double y, double r) {
   throw std::logic_error("this shape is not drawn as a path");
 }
 
-}  // namespace
-
-std::string escape_xml(std::string_view text) {
-  std::string out;
-  for (const char c : clean_utf8(text)) {
-    switch (c) {
-      case '&':
-        out += "&amp;";
-        break;
-      case '<':
-        out += "&lt;";
-        break;
-      case '>':
-        out += "&gt;";
-        break;
-      case '"':
-        out += "&quot;";
-        break;
-      case '\'':
-        out += "&#39;";
-        break;
-      case '\n':
-        out += "&#10;";
-        break;
-      case '\r':
-        out += "&#13;";
-        break;
-      case '\t':
-        out += "&#9;";
-        break;
-      default:
-        out += c;
-    }
+const char* escaped(char c) {
+  switch (c) {
+    case '&':
+      return "&amp;";
+    case '<':
+      return "&lt;";
+    case '>':
+      return "&gt;";
+    case '"':
+      return "&quot;";
+    case '\'':
+      return "&#39;";
+    case '\n':
+      return "&#10;";
+    case '\r':
+      return "&#13;";
+    case '\t':
+      return "&#9;";
+    default:
+      return nullptr;
   }
-  return out;
 }
 
-std::string svg_number(double value, int decimals) {
+void append_clean(std::string& out, std::string_view text) {
+  for (const char c : text) {
+    if (const char* name = escaped(c)) {
+      out += name;
+    } else {
+      out += c;
+    }
+  }
+}
+
+/// A figure of a ramp holds thousands of texts, nearly all of which are copied as they stand.
+void append_escaped(std::string& out, std::string_view text) {
+  const bool plain = std::all_of(text.begin(), text.end(), [](char c) {
+    return c >= 0x20 && c < 0x7f && c != '&' && c != '<' && c != '>' && c != '"' && c != '\'';
+  });
+  if (plain) {
+    out += text;
+  } else {
+    append_clean(out, clean_utf8(text));
+  }
+}
+
+/// "{:.{decimals}f}". The product is off by less than 1e-6: where its fraction is well away from
+/// one half, rounding it is rounding the exact value. That is nearly always, and much faster.
+std::string fixed_text(double value, int decimals) {
+  constexpr std::array<double, 4> tens = {1, 10, 100, 1000};
+  if (decimals < 0 || decimals >= static_cast<int>(tens.size())) {
+    return fmt::format("{:.{}f}", value, decimals);
+  }
+  const auto after = static_cast<std::size_t>(decimals);
+  const double product = std::abs(value) * tens[after], below = std::floor(product);
+  if (!(product < 1e9) || std::abs(product - below - 0.5) < 1e-4) {
+    return fmt::format("{:.{}f}", value, decimals);
+  }
+  std::string text =
+      std::to_string(static_cast<std::uint64_t>(below) + (product - below > 0.5 ? 1 : 0));
+  if (text.size() <= after) text.insert(0, after + 1 - text.size(), '0');
+  if (after > 0) text.insert(text.size() - after, 1, '.');
+  return std::signbit(value) ? "-" + text : text;
+}
+
+void append_number(std::string& out, double value, int decimals) {
   if (!std::isfinite(value)) throw std::logic_error("a figure was given a number that is none");
-  std::string text = fmt::format("{:.{}f}", value, decimals);
+  std::string text = fixed_text(value, decimals);
   if (text.find('.') != std::string::npos) {
     text.erase(text.find_last_not_of('0') + 1);
     if (text.back() == '.') text.pop_back();
   }
-  return text == "-0" ? "0" : text;
+  out += text == "-0" ? "0" : text;
 }
 
-PathData& PathData::move(double x, double y) {
-  text_ += "M" + svg_number(x) + " " + svg_number(y);
+}  // namespace
+
+std::string escape_xml(std::string_view text) {
+  std::string out;
+  append_escaped(out, text);
+  return out;
+}
+
+std::string svg_number(double value, int decimals) {
+  std::string out;
+  append_number(out, value, decimals);
+  return out;
+}
+
+PathData& PathData::step(char what, double x, double y) {
+  text_ += what;
+  append_number(text_, x, 2);
+  text_ += ' ';
+  append_number(text_, y, 2);
   return *this;
 }
+PathData& PathData::move(double x, double y) {
+  return step('M', x, y);
+}
 PathData& PathData::line(double x, double y) {
-  text_ += "L" + svg_number(x) + " " + svg_number(y);
-  return *this;
+  return step('L', x, y);
 }
 PathData& PathData::close() {
   text_ += "Z";
@@ -139,11 +188,15 @@ void SvgWriter::start(std::string_view name) {
 }
 
 void SvgWriter::attribute(std::string_view name, std::string_view value) {
-  out_.append(" ").append(name).append("=\"").append(escape_xml(value)).append("\"");
+  out_.append(" ").append(name).append("=\"");
+  append_escaped(out_, value);
+  out_ += '"';
 }
 
 void SvgWriter::attribute(std::string_view name, double value) {
-  attribute(name, svg_number(value));
+  out_.append(" ").append(name).append("=\"");
+  append_number(out_, value, 2);
+  out_ += '"';
 }
 
 void SvgWriter::paint(const Paint& paint) {
@@ -167,8 +220,9 @@ void SvgWriter::end(std::string_view name, const Attributes& attributes, std::st
   if (tooltip.empty()) {
     out_ += "/>\n";
   } else {
-    out_.append("><title>").append(escape_xml(tooltip)).append("</title></").append(name);
-    out_ += ">\n";
+    out_ += "><title>";
+    append_escaped(out_, tooltip);
+    out_.append("</title></").append(name).append(">\n");
   }
 }
 

@@ -63,6 +63,7 @@ class PathData {
   [[nodiscard]] bool empty() const { return text_.empty(); }
 
  private:
+  PathData& step(char what, double x, double y);
   std::string text_;
 };
 

@@ -109,7 +109,13 @@ std::string join(const std::vector<std::uint32_t>& points, std::size_t from, std
 std::string clean_utf8(std::string_view text) {
   std::string out;
   out.reserve(text.size());
-  for (std::size_t i = 0; i < text.size();) append_utf8(out, next_code_point(text, i));
+  for (std::size_t i = 0; i < text.size();) {
+    if (text[i] >= 0x20 && text[i] < 0x7f) {
+      out += text[i++];
+    } else {
+      append_utf8(out, next_code_point(text, i));
+    }
+  }
   return out;
 }
 

@@ -26,15 +26,18 @@ std::optional<Matrix> inverse_gram(const Matrix& X) {
   return Matrix(P * Ri * Ri.transpose() * P.transpose());
 }
 
-/// Sums of the k-th off-diagonals of a symmetric matrix (both sides for k > 0).
-std::vector<double> diagonal_sums(const Matrix& m) {
-  std::vector<double> out(static_cast<std::size_t>(m.rows()), 0.0);
-  for (Eigen::Index i = 0; i < m.rows(); ++i) {
-    for (Eigen::Index j = 0; j < m.cols(); ++j) {
-      out[static_cast<std::size_t>(std::abs(i - j))] += m(i, j);
+/// Takes the sums of the k-th off-diagonals of a b' (both sides for k > 0) from `sums`. The matrix
+/// itself is never formed: a ramp has hundreds of rows.
+void take_diagonals(const Matrix& a, const Matrix& b, std::vector<double>& sums) {
+  const Eigen::Index n = a.rows();
+  for (Eigen::Index c = 0; c < a.cols(); ++c) {
+    const Eigen::VectorXd x = a.col(c), y = b.col(c);
+    sums[0] -= x.dot(y);
+    for (Eigen::Index k = 1; k < n; ++k) {
+      sums[static_cast<std::size_t>(k)] -=
+          x.head(n - k).dot(y.tail(n - k)) + x.tail(n - k).dot(y.head(n - k));
     }
   }
-  return out;
 }
 
 /// S M, with S_ij = 1/2 for |i - j| = 1.
@@ -101,12 +104,15 @@ std::optional<CorrelationProfile> correlation_profile(const Design& d) {
   const Matrix X = matrix_of(d);
   const auto gram = inverse_gram(X);
   if (!gram) return {};
-  const Matrix M = Matrix::Identity(X.rows(), X.rows()) - X * *gram * X.transpose();
-  // M S M = S M - X G X' (S M), without a product of two n x n matrices.
-  const Matrix SM = lag_times(M);
+  // M = I - Y X' and M S M = S - Z Y' - Y Z' + Y (X' Z) Y' with Y = X G and Z = S X.
+  const Matrix Y = X * *gram, Z = lag_times(X);
   CorrelationProfile out;
-  out.plain = diagonal_sums(M);
-  out.lagged = diagonal_sums(SM - X * (*gram * (X.transpose() * SM)));
+  out.plain.assign(d.rows, 0);
+  out.plain[0] = static_cast<double>(d.rows);
+  take_diagonals(Y, X, out.plain);
+  out.lagged.assign(d.rows, 0);
+  out.lagged[1] = static_cast<double>(d.rows - 1);
+  take_diagonals(2 * Z - Y * (X.transpose() * Z), Y, out.lagged);
   out.observed = ese / ee;
   return out;
 }

@@ -13,7 +13,7 @@ Result<PairedFlux> correct_balance(const Frame& frame, const PathNumbers& path) 
   PairedFlux out{std::vector<double>(S.size()), window.smooth(S)};
   for (std::size_t i = 0; i < S.size(); ++i) {
     const double air = out.C[i] + tau * slope[i];
-    out.A[i] = frame.gain[i] * (R[i] - frame.dilution[i] * air + path.shift);
+    out.A[i] = frame.gain[i] * (R[i] - frame.dilution[i] * air);
   }
   return out;
 }

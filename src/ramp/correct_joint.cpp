@@ -50,9 +50,7 @@ Result<PairedFlux> correct_joint(const Frame& frame, const PathNumbers& path, Jo
   in.tau_s = path.tau_s;
   in.lag_s = path.lag_s;
   in.offset.assign(path.offset.begin(), path.offset.end());
-  in.lag_se = known.lag_s->se;
-  in.c0_se = std::sqrt(std::max(known.covariance[5], 0.0));
-  in.lag_c0_covariance = known.covariance[1];
+  in.path_covariance = known.covariance;
   in.sd_R = noise_of(record.CO2r);
   in.sd_S = noise_of(record.CO2s);
   in.drift_sd = frame.options->drift_sd;

@@ -231,23 +231,22 @@ Result<void> add_path_errors(const Frame& frame, const PathNumbers& path, const 
   const CorrectionOptions& options = *frame.options;
   const GasPath* known = frame.input->path;
   if (known == nullptr || !takes_path(options.method)) return {};
-  constexpr std::size_t q = 6;  // lag, c0, c1, c2, tau, shift
-  const std::array<double, q> step = {0.05, 0.1, 0.1, 0.1, 0.01 * path.tau_s, 0.1};
+  constexpr std::size_t q = 5;  // lag, c0, c1, c2, tau
+  const std::array<double, q> step = {0.05, 0.1, 0.1, 0.1, 0.01 * path.tau_s};
+  JointFit ignored;
+  Frame same = frame;
+  CorrectionOptions as_forward = options;
+  const bool joint = options.method == CorrectionMethod::joint;
+  if (joint) as_forward.method = CorrectionMethod::forward;
+  same.options = &as_forward;
+  const auto from = joint ? run(same, path, ignored) : Result<PairedFlux>(base);
+  if (!from) return fail(from.error());
   for (std::size_t k = 0; k < q; ++k) {
     PathNumbers moved = path;
     if (k == 0) moved.lag_s += step[k];
     if (k >= 1 && k <= 3) moved.offset[k - 1] += step[k];
     if (k == 4) moved.tau_s += step[k];
-    if (k == 5) moved.shift += step[k];
-    JointFit ignored;
-    Frame same = frame;
-    CorrectionOptions as_forward = options;
-    if (options.method == CorrectionMethod::joint) as_forward.method = CorrectionMethod::forward;
-    same.options = &as_forward;
-    const auto from = options.method == CorrectionMethod::joint ? run(same, path, ignored)
-                                                                : Result<PairedFlux>(base);
     const auto to = run(same, moved, ignored);
-    if (!from) return fail(from.error());
     if (!to) return fail(to.error());
     std::vector<double> A(base.A.size()), C(base.A.size());
     for (std::size_t i = 0; i < A.size(); ++i) {
@@ -266,9 +265,6 @@ Result<void> add_path_errors(const Frame& frame, const PathNumbers& path, const 
   }
   const double tau_sd = options.tau_error * path.tau_s;
   inputs.path_covariance[4 * q + 4] = tau_sd * tau_sd;
-  // What subtract takes from the empty record drifted by itself.
-  const double drift = options.method == CorrectionMethod::subtract ? options.drift_sd : 0;
-  inputs.path_covariance[5 * q + 5] = drift * drift;
   return {};
 }
 
@@ -283,6 +279,7 @@ Result<void> add_errors(const Frame& frame, const PathNumbers& path, const Paire
   inputs.sd_S = noise_of(frame.input->leaf->CO2s);
   inputs.drift_sd = frame.options->drift_sd;
   inputs.drift_time_s = frame.options->drift_time_s;
+  inputs.looked_up = flux.looked_up;
   if (auto ok = add_path_errors(frame, path, flux, inputs); !ok) return ok;
   auto errors = std::make_shared<const RampErrors>(std::move(inputs));
   const std::vector<PointErrors> points = errors->points();

@@ -20,7 +20,6 @@ struct PathNumbers {
   double lag_s = 0;
   std::array<double, 3> offset = {};  ///< of S - R in CO2/1000
   double tau_s = 0;
-  double shift = 0;  ///< added to the differential (drift of the empty record), umol mol-1
 };
 
 /// The record on the times of S, without holes, per row.
@@ -45,7 +44,8 @@ struct Frame {
 /// Uptake and the CO2 that belongs to it, both as the correction sees them.
 struct PairedFlux {
   std::vector<double> A;
-  std::vector<double> C;  ///< in the units of S (moist or dry)
+  std::vector<double> C;                   ///< in the units of S (moist or dry)
+  std::optional<LookedUp> looked_up = {};  ///< where a differential was
 };
 
 /// S less the offset: off at the CO2 that the cell holds, one step of fixed point (off' ~ 1e-3).

@@ -4,7 +4,6 @@
 #include <algorithm>
 #include <cmath>
 
-#include "ramp/filter.hpp"
 #include "ramp/gas_path_filter.hpp"
 
 namespace leafwright {
@@ -31,12 +30,14 @@ constexpr std::size_t sampled_rows = 48;
 
 }  // namespace
 
-RampErrors::RampErrors(RampErrorInputs inputs) : in_(std::move(inputs)) {}
+RampErrors::RampErrors(RampErrorInputs inputs) : in_(std::move(inputs)) {
+  if (in_.route.window_s) window_.emplace(in_.time, *in_.route.window_s);
+}
 
 std::vector<double> RampErrors::on_R(const Weights& w) const {
   std::vector<double> x(in_.time.size());
   for (std::size_t i = 0; i < x.size(); ++i) x[i] = in_.gain[i] * w.on_A[i];
-  if (in_.route.window_s) x = QuadraticWindow(in_.time, *in_.route.window_s).smooth_adjoint(x);
+  if (window_) x = window_->smooth_adjoint(x);
   if (in_.route.delay_s == 0 && in_.route.mixing_s == 0) return x;
   return noise_adjoint(in_.time_R, in_.route.delay_s, in_.route.mixing_s, in_.time, x);
 }
@@ -48,11 +49,10 @@ std::vector<double> RampErrors::on_S(const Weights& w) const {
     level[i] = -in_.gain[i] * in_.dilution[i] * w.on_A[i];
     slope[i] = in_.route.derivative_s * level[i];
   }
-  if (in_.route.window_s) {
-    const QuadraticWindow window(in_.time, *in_.route.window_s);
+  if (window_) {
     for (std::size_t i = 0; i < n; ++i) level[i] += w.on_C[i];
-    out = window.smooth_adjoint(level);
-    const std::vector<double> of_slope = window.slope_adjoint(slope);
+    out = window_->smooth_adjoint(level);
+    const std::vector<double> of_slope = window_->slope_adjoint(slope);
     for (std::size_t i = 0; i < n; ++i) out[i] += of_slope[i];
     return out;
   }
@@ -72,18 +72,14 @@ std::vector<double> RampErrors::by_path(const Weights& w) const {
   return out;
 }
 
-/// Sum over path numbers a' J Cov J' b.
-double RampErrors::path_share(const Weights& a, const Weights& b) const {
-  return quadratic(by_path(a), in_.path_covariance, by_path(b));
-}
-
 /// K x for the kernel sd^2 exp(-|dt|/time), in two passes (it is Markov).
-std::vector<double> RampErrors::drifted(const std::vector<double>& x) const {
+std::vector<double> RampErrors::drifted(std::span<const double> time,
+                                        const std::vector<double>& x) const {
   const std::size_t n = x.size();
   std::vector<double> out(n);
   double carried = 0;
   for (std::size_t i = 0; i < n; ++i) {
-    if (i > 0) carried *= std::exp(-(in_.time[i] - in_.time[i - 1]) / in_.drift_time_s);
+    if (i > 0) carried *= std::exp(-(time[i] - time[i - 1]) / in_.drift_time_s);
     carried += x[i];
     out[i] = carried;
   }
@@ -91,11 +87,50 @@ std::vector<double> RampErrors::drifted(const std::vector<double>& x) const {
   for (std::size_t i = n; i-- > 0;) {
     out[i] += carried;
     if (i > 0) {
-      carried = (carried + x[i]) * std::exp(-(in_.time[i] - in_.time[i - 1]) / in_.drift_time_s);
+      carried = (carried + x[i]) * std::exp(-(time[i] - time[i - 1]) / in_.drift_time_s);
     }
   }
   for (double& value : out) value *= in_.drift_sd * in_.drift_sd;
   return out;
+}
+
+/// What the weighted sum makes of each point of the empty record.
+std::vector<double> RampErrors::on_looked_up(const Weights& w) const {
+  if (!in_.looked_up) return {};
+  std::vector<double> out(in_.looked_up->variance.size());
+  for (std::size_t i = 0; i < w.on_A.size(); ++i) {
+    const WindowRow& from = in_.looked_up->from[i];
+    const double x = in_.gain[i] * w.on_A[i];
+    for (std::size_t k = 0; k < from.value.size(); ++k) out[from.first + k] += x * from.value[k];
+  }
+  return out;
+}
+
+/// Covariance of two sums over the points of the empty record.
+double RampErrors::looked_up_share(const std::vector<double>& a,
+                                   const std::vector<double>& b) const {
+  if (!in_.looked_up) return 0;
+  const LookedUp& D = *in_.looked_up;
+  double sum = 0;
+  std::vector<double> time, of_a, of_b;
+  for (const std::size_t j : D.in_time) {
+    sum += a[j] * D.variance[j] * b[j];
+    time.push_back(D.time_s[j]);
+    of_a.push_back(a[j]);
+    of_b.push_back(b[j]);
+  }
+  return sum + dot(of_a, drifted(time, of_b));
+}
+
+/// Of D at one row. Its points lie within seconds, so that drift moves them as one.
+double RampErrors::looked_up_variance(std::size_t row) const {
+  if (!in_.looked_up) return 0;
+  const WindowRow& from = in_.looked_up->from[row];
+  double sum = from.value.empty() ? 0 : in_.drift_sd * in_.drift_sd;
+  for (std::size_t k = 0; k < from.value.size(); ++k) {
+    sum += from.value[k] * from.value[k] * in_.looked_up->variance[from.first + k];
+  }
+  return sum;
 }
 
 std::vector<PointErrors> RampErrors::points() const {
@@ -109,6 +144,7 @@ std::vector<PointErrors> RampErrors::points() const {
   A.on_C.assign(n, 0);
   C = A;
   double AA = 0, CC = 0, AC = 0;
+  std::vector<double> of_A(in_.A_by_path.size()), of_C(in_.A_by_path.size());
   for (std::size_t i = 0; i < n; ++i) {
     A.on_A[i] = 1;
     C.on_C[i] = 1;
@@ -122,9 +158,17 @@ std::vector<PointErrors> RampErrors::points() const {
       AC = S2 * dot(AS, CS) / k - D2 * dil;
     }
     const double k = in_.gain[i], m = in_.to_moist[i];
-    const double var_A = k * k * AA + path_share(A, A);
-    const double var_C = m * m * (CC + path_share(C, C));
-    const double cov = m * (k * AC + path_share(A, C));
+    // by_path of a single row, whose sum over all rows has one term.
+    for (std::size_t j = 0; j < of_A.size(); ++j) {
+      of_A[j] = in_.A_by_path[j][i];
+      of_C[j] = in_.C_by_path[j][i];
+    }
+    const auto path = [this](const auto& a, const auto& b) {
+      return quadratic(a, in_.path_covariance, b);
+    };
+    const double var_A = k * k * (AA + looked_up_variance(i)) + path(of_A, of_A);
+    const double var_C = m * m * (CC + path(of_C, of_C));
+    const double cov = m * (k * AC + path(of_A, of_C));
     A.on_A[i] = 0;
     C.on_C[i] = 0;
     const double p = in_.g_plus[i], q = in_.g_minus[i];
@@ -138,7 +182,7 @@ ErrorShares RampErrors::shares(std::span<const std::vector<double>> on_A,
                                std::span<const std::vector<double>> on_Ci) const {
   const std::size_t p = on_A.size(), n = in_.time.size(), q = in_.A_by_path.size();
   ErrorShares out{p, q, std::vector<double>(p * p), std::vector<double>()};
-  std::vector<std::vector<double>> R(p), S(p), drift(p);
+  std::vector<std::vector<double>> R(p), S(p), drift(p), empty(p);
   for (std::size_t a = 0; a < p; ++a) {
     // dCi = [(g - E/2) m dC - dA]/(g + E/2)
     Weights w{std::vector<double>(n), std::vector<double>(n)};
@@ -149,14 +193,16 @@ ErrorShares RampErrors::shares(std::span<const std::vector<double>> on_A,
     }
     R[a] = on_R(w);
     S[a] = on_S(w);
-    drift[a] = drifted(S[a]);
+    drift[a] = drifted(in_.time, S[a]);
+    empty[a] = on_looked_up(w);
     const std::vector<double> path = by_path(w);
     out.by_path.insert(out.by_path.end(), path.begin(), path.end());
   }
   const double R2 = in_.sd_R * in_.sd_R, S2 = in_.sd_S * in_.sd_S;
   for (std::size_t a = 0; a < p; ++a) {
     for (std::size_t b = 0; b < p; ++b) {
-      out.own[a * p + b] = R2 * dot(R[a], R[b]) + S2 * dot(S[a], S[b]) + dot(S[a], drift[b]);
+      out.own[a * p + b] = R2 * dot(R[a], R[b]) + S2 * dot(S[a], S[b]) + dot(S[a], drift[b]) +
+                           looked_up_share(empty[a], empty[b]);
     }
   }
   return out;

@@ -7,8 +7,10 @@
 //   parameters p = H A for fixed states:  dp = H e,  Cov(p) = sum over sources of (H J)(H J)'
 // Sources: white noise of each row of R and S, sent through the correction's own (linear) filters
 // exactly; a slow drift of the differential, covariance sd^2 exp(-|dt|/time); the covariance of lag
-// and offsets of the identified path; the chamber's time constant. Not counted: area, Tleaf, water,
-// gbw and what else scales a whole curve; kinetics; that the model is wrong.
+// and offsets of the identified path; the chamber's time constant; where a differential is looked
+// up in an empty record, that record's own noise and drift, which points near in CO2r share. Not
+// counted: area, Tleaf, water, gbw and what else scales a whole curve; kinetics; that the model is
+// wrong.
 #pragma once
 
 #include <cstddef>
@@ -17,6 +19,7 @@
 #include <vector>
 
 #include "base/error.hpp"
+#include "ramp/filter.hpp"
 
 namespace leafwright {
 
@@ -26,6 +29,16 @@ struct NoiseRoute {
   double pairing_s = 0;              ///< mixing of G_C
   std::optional<double> window_s;    ///< quadratics on all of them
   double derivative_s = 0;           ///< tau_d
+};
+
+/// A differential D looked up in an empty record: D at row i = sum from[i].value[k] y[from[i].first
+/// + k] over the points y of the empty record, in any order. Their times say how their drift goes
+/// together; those of different records lie so far apart that it does not.
+struct LookedUp {
+  std::vector<WindowRow> from;       ///< one a row of the leaf, empty where D is not known
+  std::vector<double> variance;      ///< white noise of each point, (umol mol-1)^2
+  std::vector<double> time_s;        ///< of each point
+  std::vector<std::size_t> in_time;  ///< the points in the order of time
 };
 
 /// What the covariance of one ramp is made from; one entry a row in every vector.
@@ -41,16 +54,19 @@ struct RampErrorInputs {
   /// Sensitivities of A and C to each uncertain number of the path, one vector a number.
   std::vector<std::vector<double>> A_by_path, C_by_path;
   std::vector<double> path_covariance;  ///< of these numbers, row by row
+  std::optional<LookedUp> looked_up;    ///< A = k [... + D]
 };
 
 struct PointErrors {
   double A_sd = 0, Ci_sd = 0, cov_A_Ci = 0;
 };
 
-/// Errors of parameters that are sums over points, apart by where they come from.
+/// Errors of parameters that are sums over points, apart by where they come from. Noise and drift
+/// are those of the record, and of the empty record where a differential is looked up in it: two
+/// records that look it up in one and the same share that, which is not in `by_path`.
 struct ErrorShares {
   std::size_t parameters = 0, path_numbers = 0;
-  std::vector<double> own;      ///< covariance by noise and drift of this record, p x p row by row
+  std::vector<double> own;      ///< covariance by noise and drift, p x p row by row
   std::vector<double> by_path;  ///< what one unit of each path number does, p x q row by row
 };
 
@@ -83,10 +99,15 @@ class RampErrors {
   [[nodiscard]] std::vector<double> by_path(const Weights& w) const;
   [[nodiscard]] std::vector<double> on_R(const Weights& w) const;
   [[nodiscard]] std::vector<double> on_S(const Weights& w) const;
-  [[nodiscard]] double path_share(const Weights& a, const Weights& b) const;
-  [[nodiscard]] std::vector<double> drifted(const std::vector<double>& x) const;
+  [[nodiscard]] std::vector<double> drifted(std::span<const double> time,
+                                            const std::vector<double>& x) const;
+  [[nodiscard]] std::vector<double> on_looked_up(const Weights& w) const;
+  [[nodiscard]] double looked_up_share(const std::vector<double>& a,
+                                       const std::vector<double>& b) const;
+  [[nodiscard]] double looked_up_variance(std::size_t row) const;
 
   RampErrorInputs in_;
+  std::optional<QuadraticWindow> window_;
 };
 
 /// H = (X' X)^-1 X' for a design X of n rows and p columns (row by row): what least squares with

@@ -112,8 +112,8 @@ class Problem {
     }
     // (lag, c0) ~ prior; the leaf's own record has drifted by itself.
     Eigen::Matrix2d V;
-    V << in_.lag_se * in_.lag_se, in_.lag_c0_covariance, in_.lag_c0_covariance,
-        in_.c0_se * in_.c0_se + in_.drift_sd * in_.drift_sd;
+    const auto& path = in_.path_covariance;
+    V << path[0], path[1], path[4], path[5] + in_.drift_sd * in_.drift_sd;
     V += Eigen::Matrix2d::Identity() * 1e-10;
     root_ = Eigen::LLT<Eigen::Matrix2d>(V.inverse()).matrixU();
     sd_ = std::max(std::hypot(in_.sd_S, 0.5 * in_.sd_R), 1e-4);
@@ -200,8 +200,23 @@ double variance_of(const JointInput& in, const std::vector<double>& on_S) {
   return out;
 }
 
+/// How an error of (lag, c0, c1, c2) as the empty record gave them moves one parameter, whose row
+/// of (J'J)^-1 J' is `row`: the first two through the priors, the others through every row of S.
+Eigen::Vector4d by_path(const JointInput& in, const Problem& problem, const Eigen::VectorXd& row) {
+  Eigen::Vector4d out = Eigen::Vector4d::Zero();
+  out.head(2) = problem.prior_root().transpose() * row.tail(2);
+  for (std::size_t i = 0; i < problem.rows().size(); ++i) {
+    const double x = in.S[problem.rows()[i]] / 1000;
+    const double moved = row[static_cast<Eigen::Index>(i)] * x / problem.sd();
+    out[2] -= moved;
+    out[3] -= moved * x;
+  }
+  return out;
+}
+
 /// Variances of the linearised fit, empty for a parameter that moves no row. M = (J'J)^-1 J' turns
-/// what disturbs S into what moves the parameters.
+/// what disturbs S into what moves the parameters. The leaf's own drift widens the prior of c0 but
+/// is counted where it acts, on S.
 std::vector<std::optional<double>> variances_of(const JointInput& in, const RampLeafModel& model,
                                                 Problem& problem, const std::vector<double>& x) {
   const Eigen::MatrixXd all = design_of(problem, x);
@@ -212,6 +227,7 @@ std::vector<std::optional<double>> variances_of(const JointInput& in, const Ramp
   const Eigen::MatrixXd J = all(Eigen::all, free);
   const Eigen::MatrixXd M = (J.transpose() * J).ldlt().solve(J.transpose());
   const Eigen::VectorXd of_tau = M * tau_effect(in, model, problem, x) * (in.tau_error / 0.01);
+  const Eigen::Matrix4d V = Eigen::Map<const Eigen::Matrix4d>(in.path_covariance.data());
   std::vector<std::optional<double>> out(x.size());
   for (std::size_t f = 0; f < free.size(); ++f) {
     const auto row = static_cast<Eigen::Index>(f);
@@ -219,9 +235,9 @@ std::vector<std::optional<double>> variances_of(const JointInput& in, const Ramp
     for (std::size_t i = 0; i < problem.rows().size(); ++i) {
       on_S[problem.rows()[i]] = M(row, static_cast<Eigen::Index>(i)) / problem.sd();
     }
-    const double priors = M.row(row).tail(2).squaredNorm();
+    const Eigen::Vector4d path = by_path(in, problem, M.row(row));
     out[static_cast<std::size_t>(free[f])] =
-        variance_of(in, on_S) + priors + of_tau[row] * of_tau[row];
+        variance_of(in, on_S) + path.dot(V * path) + of_tau[row] * of_tau[row];
   }
   return out;
 }

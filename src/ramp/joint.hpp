@@ -4,10 +4,13 @@
 //   S = C + off(C),   Cin(t) = R(t - d),   d = L - tau
 //
 // Unknown: the leaf's parameters, the lag L and the zero offset c0; L and c0 have priors from the
-// empty record. No derivative and no filter of S, so no start is left out: the best use of a noisy
-// record, and the one that needs tau best. A wrong leaf model shows in the residuals only.
+// empty record. Slope and curvature of the offset (c1, c2) are held at those of the empty record,
+// and their errors are counted. No derivative and no filter of S, so no start is left out: the best
+// use of a noisy record, and the one that needs tau best. A wrong leaf model shows in the residuals
+// only.
 #pragma once
 
+#include <array>
 #include <cstddef>
 #include <functional>
 #include <optional>
@@ -51,8 +54,8 @@ struct JointInput {
   std::vector<double> g_plus, g_minus;  ///< g +- E/2, mol m-2 s-1, to CO2 per the air of S
   double tau_s = 0;                     ///< n/u
   double lag_s = 0;
-  std::vector<double> offset;  ///< c0, c1, c2
-  double lag_se = 0, c0_se = 0, lag_c0_covariance = 0;
+  std::vector<double> offset;                   ///< c0, c1, c2
+  std::array<double, 16> path_covariance = {};  ///< of lag, c0, c1, c2, row by row
   double sd_R = 0, sd_S = 0, drift_sd = 0, drift_time_s = 400;
   double tau_error = 0;  ///< relative
 };
@@ -60,7 +63,7 @@ struct JointInput {
 struct JointParameter {
   std::string symbol, unit;
   double value = 0;
-  double se = 0;           ///< noise of both cells, drift, priors and tau; 0 where not identified
+  double se = 0;           ///< noise of both cells, drift, path and tau; 0 where not identified
   bool identified = true;  ///< false: the parameter limits no row, and value is only its start
 };
 

@@ -5,6 +5,7 @@
 #include <clocale>
 #include <cmath>
 #include <cstdint>
+#include <cstdio>
 #include <cstring>
 #include <limits>
 
@@ -40,6 +41,30 @@ TEST(Number, PrintsTheShortestTextThatReadsBack) {
   EXPECT_EQ(print_number(1e21), "1e+21");
   EXPECT_EQ(print_number(0.1 + 0.2), "0.30000000000000004");
   EXPECT_EQ(print_rounded(61.23456, 4), "61.23");
+}
+
+TEST(Number, RoundedIsWhatPrintfSays) {
+  // ISO C, printf: "%.{n}g". Powers of ten, halves and nines are where a short way would go wrong.
+  const auto expect = [](double value, int digits) {
+    char text[64];
+    std::snprintf(text, sizeof text, "%.*g", digits, value);
+    EXPECT_EQ(print_rounded(value, digits), text) << value;
+  };
+  std::uint64_t bits = 0x0123456789ABCDEFULL;
+  for (int i = 0; i < 20000; ++i) {
+    bits = bits * 6364136223846793005ULL + 1442695040888963407ULL;
+    const double share = static_cast<double>(bits >> 11) / 9007199254740992.0;
+    const int power = i % 19 - 6;
+    const double value = (i % 2 == 0 ? 1 : -1) * share * std::pow(10, power);
+    expect(value, 1 + i % 12);
+    const double coarse = std::round(value * 1000) / 1000;  // few digits, as logs have them
+    if (coarse != 0) expect(coarse, 1 + i % 12);
+  }
+  for (int power = -6; power <= 12; ++power) {
+    for (const double near : {1.0, 1 - 1e-15, 1 + 1e-15, 0.99995, 0.999995, 9.5, 2.5, 1.25, 0.5}) {
+      for (int digits = 1; digits <= 12; ++digits) expect(near * std::pow(10, power), digits);
+    }
+  }
 }
 
 TEST(Number, MissingIsEmptyNeverNan) {

@@ -2,6 +2,7 @@
 
 #include <gtest/gtest.h>
 
+#include <cstdio>
 #include <limits>
 
 #include "figure_checks.hpp"
@@ -33,6 +34,28 @@ TEST(SvgNumber, IsShortAndPlain) {
   EXPECT_EQ(svg_number(-3.14159), "-3.14");
   EXPECT_EQ(svg_number(1e6), "1000000");
   EXPECT_EQ(svg_number(240.945, 3), "240.945");
+}
+
+TEST(SvgNumber, RoundsAsPrintfDoes) {
+  // ISO C, printf: "%.{n}f", its trailing zeros taken away.
+  const auto expected = [](double value, int decimals) {
+    char buffer[64];
+    std::snprintf(buffer, sizeof buffer, "%.*f", decimals, value);
+    std::string text = buffer;
+    if (decimals > 0) {
+      while (text.back() == '0') text.pop_back();
+      if (text.back() == '.') text.pop_back();
+    }
+    return text == "-0" ? "0" : text;
+  };
+  for (int i = 0; i < 4000; ++i) {
+    const double value = 0.0125 * i - 17 + (i % 3 == 0 ? 1e-9 : 0);  // many are halves
+    for (const double scale : {1.0, 1e-3, 1e4, 1e9}) {
+      for (int decimals = 0; decimals <= 4; ++decimals) {
+        EXPECT_EQ(svg_number(scale * value, decimals), expected(scale * value, decimals));
+      }
+    }
+  }
 }
 
 TEST(SvgNumber, RefusesWhatIsNoNumber) {
