@@ -11,8 +11,8 @@ namespace {
 
 /// Settings of C3 fits that mean nothing to a C4 leaf: given by the user, they are a mistake.
 Result<void> check_c3_only(const Settings& s) {
-  constexpr std::array<const char*, 6> names{"limitations", "electrons",  "glycolate",
-                                             "smooth",      "min-points", "kinetics-at"};
+  constexpr std::array<const char*, 8> names{"limitations", "electrons",   "glycolate", "smooth",
+                                             "min-points",  "kinetics-at", "sd-column", "loss"};
   for (const char* name : names) {
     if (s.origin(name) == SettingOrigin::default_value) continue;
     return fail(ErrorCode::usage, fmt::format("--{} with --pathway c4", name),

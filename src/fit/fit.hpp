@@ -53,11 +53,20 @@ struct C3FitOptions {
   const ResponseSet* at25 = nullptr;  ///< null: no values at 25 degC
   bool tleaf_per_row = false;  ///< kinetics at each row's own Tleaf (capacities stay per curve)
   CorrelationSource correlation;
+  std::string sd_column;          ///< rows count by 1/sd^2 (CurveRow::sd); empty: alike
+  std::optional<double> huber;    ///< k of Huber's loss; empty: squared loss
   std::size_t replicates = 2000;  ///< bootstrap
   std::uint64_t seed = 1;
   bool budget = true;  ///< also refit under the perturbations of the budget
   EmpiricalForm empirical = EmpiricalForm::none;  ///< beside the model (fit_all adds it)
 };
+
+/// Columns of the points that the fit's settings name: rday of `--rday column:NAME`, sd of
+/// `--sd-column NAME`. The reader of the points must bring them.
+struct FitColumns {
+  std::optional<std::string> rday, sd;
+};
+FitColumns fit_columns(const Settings& settings);
 
 /// All curves of one call.
 struct CampaignFit {

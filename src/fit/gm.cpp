@@ -57,6 +57,10 @@ class NumericFitter {
     if (!o_.theta) {
       if (auto ok = check_gm_basis(*o_.kinetics, true); !ok) return fail(ok.error());
     }
+    if (!o_.sd_column.empty() || o_.huber) {
+      return fail(ErrorCode::refused, "weights or Huber's loss with finite gm or a smooth minimum",
+                  "rows that count alike under squared loss");
+    }
     Prepared out;
     auto usable = usable_rows(curve);
     if (!usable) return fail(usable.error());

@@ -13,8 +13,8 @@ namespace {
 
 using Kind = SettingKind;
 
-const std::array<Setting, 23>& declared() {
-  static const std::array<Setting, 23> settings{{
+const std::array<Setting, 25>& declared() {
+  static const std::array<Setting, 25> settings{{
       {.name = "kinetics",
        .kind = Kind::text,
        .default_value = "bernacchi-2001",
@@ -129,6 +129,22 @@ const std::array<Setting, 23>& declared() {
        .help = "also fit a curve without a model of the leaf: initial slope, CO2-saturated rate, "
                "compensation point, Ci at 90 and 95 % of that rate",
        .source = "docs/methods-c4.md"},
+      {.name = "sd-column",
+       .kind = Kind::text,
+       .default_value = "none",
+       .help = "column with the standard deviation of A of each row: rows count by 1/sd^2. Only "
+               "ratios of the sd matter: intervals come from the residuals (C3, sharp minimum, "
+               "infinite gm)",
+       .source = "docs/decisions/weights.md",
+       .value_name = "NAME|none"},
+      {.name = "loss",
+       .kind = Kind::text,
+       .default_value = "squared",
+       .help = "squared residuals, or Huber's loss, under which rows more than K scales off the "
+               "curve count less (K 1.345 where none is given; C3, sharp minimum, infinite gm)",
+       .source = "Huber 1981, Robust Statistics; K: 95 % efficiency under normal noise, Holland & "
+                 "Welsch 1977 (from memory)",
+       .value_name = "squared|huber[:K]"},
       {.name = "min-points",
        .kind = Kind::whole,
        .default_value = "1",
@@ -255,7 +271,50 @@ Result<void> take_numeric(const Settings& s, C3FitOptions& o) {
   return {};
 }
 
+/// --sd-column and --loss, with what they do not go with.
+Result<void> take_weights(const Settings& s, C3FitOptions& o) {
+  const std::string &sd = s.text("sd-column"), &loss = s.text("loss");
+  if (sd.empty()) return fail(ErrorCode::usage, "'' for --sd-column", "none, or a column's name");
+  if (sd != "none") o.sd_column = sd;
+  if (loss == "huber") {
+    o.huber = 1.345;
+  } else if (loss.rfind("huber:", 0) == 0) {
+    const auto k = parse_number(loss.substr(6));
+    if (!k || !(*k >= 0.5 && *k <= 10)) {
+      return fail(ErrorCode::usage, fmt::format("'{}' for --loss", loss),
+                  "huber, or huber:K with K from 0.5 to 10, such as huber:1.345");
+    }
+    o.huber = *k;
+  } else if (loss != "squared") {
+    return fail(ErrorCode::usage, fmt::format("'{}' for --loss", loss),
+                "squared, huber or huber:K");
+  }
+  if (o.sd_column.empty() && !o.huber) return {};
+  const std::string what = o.huber ? "--loss " + loss : "--sd-column " + sd;
+  if (s.text("gm") != "infinite" || s.text("smooth") != "none") {
+    return fail(ErrorCode::refused,
+                fmt::format("{} with {}", what,
+                            s.text("smooth") != "none" ? "--smooth " + s.text("smooth")
+                                                       : "--gm " + s.text("gm")),
+                "--gm infinite and --smooth none: the searches for the others count rows alike");
+  }
+  if (o.huber && s.text("intervals") == "bootstrap") {
+    return fail(ErrorCode::refused, fmt::format("--intervals bootstrap with {}", what),
+                "--intervals profile or none");
+  }
+  return {};
+}
+
 }  // namespace
+
+FitColumns fit_columns(const Settings& s) {
+  FitColumns out;
+  constexpr std::string_view prefix = "column:";
+  const std::string& rday = s.text("rday");
+  if (rday.starts_with(prefix)) out.rday = rday.substr(prefix.size());
+  if (s.text("sd-column") != "none") out.sd = s.text("sd-column");
+  return out;
+}
 
 EmpiricalForm empirical_of(const std::string& text) {
   for (const EmpiricalForm form : {EmpiricalForm::hyperbola, EmpiricalForm::exponential}) {
@@ -311,6 +370,7 @@ Result<C3FitOptions> fit_options(const Settings& s) {
     if (auto ok = set_override(o.overrides, assignment); !ok) return fail(ok.error());
   }
   if (auto ok = take_numeric(s, o); !ok) return fail(ok.error());
+  if (auto ok = take_weights(s, o); !ok) return fail(ok.error());
   if (s.text("limitations") != "auto") {
     const auto set = parse_limitations(s.text("limitations"));
     if (!set) return fail(set.error());

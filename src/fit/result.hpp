@@ -55,6 +55,25 @@ struct C4Fitted {
   std::optional<double> transition;  ///< Ci at which the plateau begins, umol mol-1
 };
 
+/// Huber's loss, as it ended (huber.hpp).
+struct HuberOutcome {
+  double k = 0;            ///< residuals beyond k scales count less
+  double scale = 0;        ///< umol m-2 s-1, of a row of weight 1; Huber's Proposal 2
+  double correction = 1;   ///< K of the intervals: 1 + (p/n)(1 - m)/m
+  std::size_t down = 0;    ///< rows with weight below 1
+  double least = 1;        ///< the lowest weight
+  std::size_t starts = 0;  ///< from which the loss was searched
+  bool converged = true;
+};
+
+/// Rows that do not count alike, and why.
+struct Weighting {
+  std::string sd_column;  ///< empty: alike but for Huber's weights
+  /// sqrt(sum (e/sd)^2 / df): how many sd the residuals are; 1 if the sd are true and absolute.
+  std::optional<double> residual_to_sd;
+  std::optional<HuberOutcome> huber;
+};
+
 /// One used row, as fitted. `row` is the zero-based row of the curve.
 struct FittedRow {
   std::size_t row = 0;
@@ -64,6 +83,9 @@ struct FittedRow {
   double residual = 0;  ///< A - A_model
   Limitation state = Limitation::rubisco;
   std::optional<C4State> c4;  ///< of a C4 row, instead of `state`
+  double weight = 1;          ///< in the sum of squares; the mean is 1 before Huber's weights
+  double huber = 1;           ///< Huber's part of it, 0..1
+  std::optional<double> sd;   ///< of A, as given
 };
 
 /// A solution other than the best: the next local minimum, or the other limitation set.
@@ -118,12 +140,13 @@ struct CurveFit {
   std::optional<double> gm;     ///< mol m-2 s-1, used in the model; empty: infinite
   std::optional<double> theta;  ///< of the smooth minimum; empty: sharp
   std::optional<C4Fitted> c4;
-  std::string interval_kind;  ///< such as "95 % profile"; empty: no intervals
+  std::optional<Weighting> weighting;  ///< empty: squared loss, equal weights
+  std::string interval_kind;           ///< such as "95 % profile"; empty: no intervals
   Basis basis = Basis::partial_pressure;
   bool kinetics_per_row = false;
   std::string response_set;  ///< empty: no values at 25 degC
   std::vector<At25> at25;
-  double ssr = 0;   ///< (umol m-2 s-1)^2
+  double ssr = 0;   ///< (umol m-2 s-1)^2; weighted where rows have weights
   double rmse = 0;  ///< sqrt(ssr/df), df = points - permitted parameters
   std::size_t df = 0;
   std::vector<Limitation> limited_by;

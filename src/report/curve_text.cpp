@@ -106,6 +106,24 @@ std::string residuals_text(const CurveFit& fit) {
   return out;
 }
 
+/// "weights: 1/sd^2 ..., residuals 1.2 times the sd; Huber's loss: scale 0.3, 2 rows below 1, ..."
+std::string weights_text(const CurveFit& fit) {
+  const Weighting& w = *fit.weighting;
+  std::string out = "weights: ";
+  if (!w.sd_column.empty()) {
+    out += "1/sd^2 (column " + w.sd_column + ")";
+    if (w.residual_to_sd) out += ", residuals " + print_rounded(*w.residual_to_sd, 2) + " times sd";
+  }
+  if (w.huber) {
+    out += w.sd_column.empty() ? "" : "; ";
+    out += fmt::format("Huber's loss (k {}), scale {}, {} weighted down", w.huber->k,
+                       print_rounded(w.huber->scale, 2), counted(w.huber->down, "row"));
+    if (w.huber->down > 0) out += ", down to " + print_rounded(w.huber->least, 2);
+    out += ", intervals by pseudo-values";
+  }
+  return out;
+}
+
 /// "hyperbola: initial_slope 0.081 (0.074-0.090), Asat 28.1 (...), ..."
 std::string empirical_text(const EmpiricalFit& fit) {
   std::string out = std::string("empirical ") + empirical_form_name(fit.form) + ":";
@@ -183,9 +201,19 @@ std::string method_text(const FitDocument& document) {
   out += limitations == "auto" ? "TPU where an F test asks for it" : "limitations " + limitations;
   out += rday == "free" ? ", Rday fitted" : ", Rday " + rday;
   out += ", gm " + setting("gm") + ", electrons " + setting("electrons");
+  if (!fits.empty()) out += weighting_words(fits.front());
   if (!fits.empty() && fits.front().theta) out += ", smooth minimum theta " + setting("smooth");
   out += ", at 25 degC by " + setting("at25");
   return wrapped(out, 0);
+}
+
+std::string weighting_words(const CurveFit& fit) {
+  if (!fit.weighting) return "";
+  const Weighting& w = *fit.weighting;
+  std::string out;
+  if (!w.sd_column.empty()) out += ", weights 1/sd^2 (column " + w.sd_column + ")";
+  if (w.huber) out += fmt::format(", Huber's loss with k {}", w.huber->k);
+  return out;
 }
 
 std::string interval_kinds(const CampaignFit& campaign) {
@@ -244,6 +272,7 @@ std::string curve_text(const Curve& curve, const CurveFit& fit) {
   out += "\n";
   out += wrapped("rows limited by " + states_text(fit) + transitions_text(fit), 2, 2);
   out += wrapped(residuals_text(fit), 2, 2);
+  if (fit.weighting) out += wrapped(weights_text(fit), 2, 2);
   if (fit.empirical) out += wrapped(empirical_text(*fit.empirical), 2, 2);
   out += wrapped((fit.certified ? "certified: " : "") + fit.certificate, 2, 2);
   if (fit.runner_up) out += wrapped(alternative_text(*fit.runner_up, fit), 2, 2);

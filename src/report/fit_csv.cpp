@@ -128,7 +128,7 @@ void add_estimate(Row& row, const Estimate* estimate) {
 struct Extras {
   std::vector<const Estimate*> estimates;  ///< one of each symbol, for its unit
   std::vector<std::string> at25;
-  bool c4 = false, theta = false;
+  bool c4 = false, theta = false, weights = false;
 };
 
 Extras extras_of(const FitDocument& document) {
@@ -141,6 +141,7 @@ Extras extras_of(const FitDocument& document) {
   for (const CurveFit& fit : document.campaign->fits) {
     out.c4 = out.c4 || fit.c4;
     out.theta = out.theta || fit.theta;
+    out.weights = out.weights || fit.weighting;
     for (const Estimate* e : estimates_of(fit)) {
       const bool known = std::any_of(out.estimates.begin(), out.estimates.end(),
                                      [&](const Estimate* o) { return o->symbol == e->symbol; });
@@ -210,6 +211,17 @@ std::string note_keys(const Curve& curve, const CurveFit* fit) {
   return out;
 }
 
+void add_weighting(Row& row, const CurveFit& fit) {
+  const Weighting* w = fit.weighting ? &*fit.weighting : nullptr;
+  const HuberOutcome* h = w != nullptr && w->huber ? &*w->huber : nullptr;
+  row.text(w != nullptr ? w->sd_column : "");
+  row.number(w != nullptr ? w->residual_to_sd : std::nullopt);
+  row.number(h != nullptr ? std::optional(h->k) : std::nullopt);
+  row.number(h != nullptr ? std::optional(h->scale) : std::nullopt);
+  row.number(h != nullptr ? std::optional(static_cast<double>(h->down)) : std::nullopt);
+  row.number(h != nullptr ? std::optional(h->least) : std::nullopt);
+}
+
 void add_fit(Row& row, const CurveFit& fit, const Curve& curve, const Extras& extras) {
   const Kinetics& k = fit.kinetics;
   row.text(fit.curve_id).text(curve_file(curve)).text(fit.pathway).count(fit.points);
@@ -231,6 +243,7 @@ void add_fit(Row& row, const CurveFit& fit, const Curve& curve, const Extras& ex
   for (const Estimate* e : extras.estimates) add_estimate(row, find_estimate(fit, e->symbol));
   for (const std::string& symbol : extras.at25) add_moved(row, fit, symbol);
   if (extras.theta) row.number(fit.theta);
+  if (extras.weights) add_weighting(row, fit);
   if (!extras.c4) return;
   row.text(fit.c4 ? c4_plateau_name(fit.c4->plateau) : "");
   row.number(fit.c4 ? std::optional(fit.c4->kinetics.Kp / fit.c4->bar) : std::nullopt);
@@ -276,6 +289,14 @@ std::vector<CsvColumn> fit_csv_columns(const FitDocument& document) {
     c.push_back({symbol + "_high", flux_unit, "upper end"});
   }
   if (extras.theta) c.push_back({"theta", "", "curvature of the smooth minimum"});
+  if (extras.weights) {
+    c.push_back({"sd_column", "", "column with the sd of A; rows count by 1/sd^2"});
+    c.push_back({"residual_to_sd", "", "sqrt(sum (e/sd)^2/df): 1 if the sd are true"});
+    c.push_back({"huber_k", "", "k of Huber's loss; empty = squared loss"});
+    c.push_back({"huber_scale", flux_unit, "scale of the residuals, Huber's Proposal 2"});
+    c.push_back({"rows_weighted_down", "", "rows that count less under Huber's loss"});
+    c.push_back({"least_weight", "", "the lowest of Huber's weights"});
+  }
   if (extras.c4) {
     c.push_back({"plateau_cause", "", "what the user named as setting the plateau"});
     c.push_back({"Kp", mole_fraction, "of PEP carboxylase, at Tleaf and Patm"});

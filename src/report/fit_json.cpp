@@ -98,6 +98,31 @@ void write_empirical(JsonWriter& json, const CurveFit& fit) {
   json.close().close();
 }
 
+void write_weighting(JsonWriter& json, const CurveFit& fit) {
+  json.key("weighting");
+  if (!fit.weighting) {
+    json.null();
+    return;
+  }
+  const Weighting& w = *fit.weighting;
+  json.open_object(on_a_line).key("sd_column");
+  if (w.sd_column.empty()) {
+    json.null();
+  } else {
+    json.value(w.sd_column);
+  }
+  json.field("residual_to_sd", w.residual_to_sd).key("huber");
+  if (!w.huber) {
+    json.null().close();
+    return;
+  }
+  const HuberOutcome& h = *w.huber;
+  json.open_object(on_a_line).field("k", h.k).field("scale", h.scale);
+  json.field("correction", h.correction).field("rows_weighted_down", h.down);
+  json.field("least_weight", h.least).field("starts", h.starts);
+  json.field("converged", h.converged).close().close();
+}
+
 void write_residuals(JsonWriter& json, const CurveFit& fit) {
   const ResidualChecks& r = fit.residuals;
   json.key("residuals").open_object(on_a_line).field("lag1", r.lag1);
@@ -138,6 +163,9 @@ void write_rows(JsonWriter& json, const CurveFit& fit, const Curve& curve) {
     write_line(json, read.place.line);
     json.field("Ci", row.Ci).field("A", row.A).field("A_model", row.A_model);
     json.field("residual", row.residual).field("state", row_state_name(row));
+    if (fit.weighting) {
+      json.field("sd", row.sd).field("weight", row.weight).field("huber_weight", row.huber);
+    }
     json.field("Tleaf", read.Tleaf).field("Patm", read.Patm).close();
   }
   json.close().key("unused").open_array();
@@ -185,6 +213,7 @@ void write_curve(JsonWriter& json, const CurveFit& fit, const Curve& curve) {
   write_alternative(json, "runner_up", fit.runner_up);
   write_alternative(json, "other_set", fit.other_set);
   json.field("f_test_p", fit.f_test_p);
+  write_weighting(json, fit);
   write_residuals(json, fit);
   write_empirical(json, fit);
   write_budget(json, fit);

@@ -147,12 +147,39 @@ class Methods {
     return fmt::format("{} curve{} could not be fitted.", failed, failed == 1 ? "" : "s");
   }
 
+  /// What the parameters minimise.
+  std::string loss(const CurveFit& first) {
+    if (!first.weighting) return "Parameters minimise the sum of squared residuals of A. ";
+    const Weighting& w = *first.weighting;
+    const std::string by_sd =
+        w.sd_column.empty() ? ""
+                            : "rows counting by 1/sd^2 (column " + w.sd_column +
+                                  "; only the ratios of the sd enter, the noise is estimated from "
+                                  "the residuals)";
+    if (!w.huber) {
+      return "Parameters minimise the weighted sum of squared residuals of A, " + by_sd + ". ";
+    }
+    cite("Huber PJ (1981) Robust Statistics. Wiley");
+    std::size_t rows = 0, curves = 0;
+    for (const CurveFit& fit : d_.campaign->fits) {
+      if (!fit.weighting || !fit.weighting->huber || fit.weighting->huber->down == 0) continue;
+      rows += fit.weighting->huber->down;
+      ++curves;
+    }
+    return fmt::format(
+        "Parameters minimise Huber's loss of the residuals of A{} with k {} and the scale of his "
+        "Proposal 2 (Huber 1981), by exact fits that were weighted anew until nothing moved; {} "
+        "row{} of {} curve{} counted less than the others. ",
+        by_sd.empty() ? "" : ", " + by_sd + ",", w.huber->k, rows, rows == 1 ? "" : "s", curves,
+        curves == 1 ? "" : "s");
+  }
+
   std::string solver(const CurveFit& first) {
     if (first.c4 || first.theta || setting_text(d_, "gm") != "infinite") return searched(first);
     const auto& fits = d_.campaign->fits;
     const auto certified =
         std::count_if(fits.begin(), fits.end(), [](const CurveFit& f) { return f.certified; });
-    std::string out = "Parameters minimise the sum of squared residuals of A. ";
+    std::string out = loss(first);
     if (setting_text(d_, "limitations") == "auto") {
       out +=
           "Rubisco and RuBP limitation were permitted; TPU limitation was added where an F test at "
@@ -163,6 +190,13 @@ class Methods {
     cite(
         "Gu L, Pallardy SG, Tu K, Law BE, Wullschleger SD (2010) Plant, Cell & Environment "
         "33:1852-1874");
+    if (first.weighting && first.weighting->huber) {
+      return out +
+             "Each weighted problem was solved exactly, over all assignments of rows to "
+             "limitations (Gu et al. 2010), their kinks and bounds; the loss itself was searched "
+             "from the squared-loss fit and from each row left out once, and is not certified. " +
+             failures();
+    }
     out += fmt::format(
         "All assignments of rows to limitations (Gu et al. 2010), their kinks and bounds were "
         "enumerated, so that no other parameters fit better; this was certified for {} of {} "
@@ -196,6 +230,11 @@ class Methods {
     if (fit.interval_kind.empty()) return "No intervals were computed.";
     std::string out = "Intervals are " + interval_kinds(*d_.campaign) +
                       " intervals: they contain the noise of the points, given the constants.";
+    if (fit.weighting && fit.weighting->huber) {
+      out +=
+          " They are the profile of pseudo-values, with the variance of Huber's asymptotic "
+          "covariance and his correction for few rows.";
+    }
     if (d_.campaign->correlation) {
       out += fmt::format(
           " Beside them stand wider ones that take neighbouring residuals as correlated by {:.2f} "
