@@ -35,7 +35,7 @@ Result<void> weigh_by_sd(const std::vector<const CurveRow*>& rows, std::vector<O
     if (!(sd > 0) || !std::isfinite(sd)) {
       return fail(ErrorCode::unfit, "a row without the sd of A that --sd-column asks for",
                   "a standard deviation above 0 in every row that is used",
-                  "means of holds and corrected ramps have none: leave --sd-column out for them",
+                  "corrected ramps have none, means of holds have A_sd; or leave --sd-column out",
                   rows[i]->place);
     }
     out[i].weight = 1 / (sd * sd);

@@ -14,6 +14,7 @@
 #include "fit/gm.hpp"
 #include "fit/huber.hpp"
 #include "fit/intervals.hpp"
+#include "fit/jmax.hpp"
 #include "fit/rows.hpp"
 #include "numeric/distributions.hpp"
 
@@ -55,6 +56,7 @@ Alternative alternative(std::string what, const C3Problem& p, const C3Leaf& leaf
 /// Everything about one curve up to the intervals, which may need all curves' residuals first.
 struct Prepared {
   UsableRows usable;
+  RdayChoice rday;
   std::vector<Observation> observations;
   Choice choice;
   Design design;
@@ -74,6 +76,7 @@ class Fitter {
     out.usable = std::move(*usable);
     const auto rday = rday_of(out.usable, o_.rday);
     if (!rday) return fail(rday.error());
+    out.rday = *rday;
     auto observations = make_observations(out.usable.rows, out.usable.tleaf, out.usable.patm, o_);
     if (!observations) return fail(observations.error());
     out.observations = std::move(*observations);
@@ -409,6 +412,8 @@ CurveFit Fitter::complete(const Curve& curve, const Prepared& ready,
                              s.problem, out.leaf);
   }
   add_notes(out, ready);
+  note_dark(out, ready.rday);
+  add_jmax(out, ready.usable, o_);
   return out;
 }
 

@@ -85,6 +85,25 @@ std::string rows_weighted_down(const CurveFit& out, const UsableRows& usable) {
 
 }  // namespace
 
+void note_dark(CurveFit& out, const RdayChoice& rday) {
+  if (!rday.dark) return;
+  out.dark = rday.dark;
+  const DarkRespiration& d = *rday.dark;
+  std::string text = fmt::format("Rday {} is respiration in the dark, {}",
+                                 print_rounded(rday.value, 3), print_rounded(d.dark, 3));
+  text += d.temperature ? fmt::format(" at {} degC", print_rounded(*d.temperature, 4))
+                        : fmt::format(", taken as measured at {:.1f} degC", out.Tleaf);
+  text += fmt::format(", of which light is said to inhibit {:.6g} %", 100 * d.inhibition);
+  if (!d.response.empty()) {
+    text +=
+        fmt::format(", moved to {:.1f} degC by {} (times {:.3f})", out.Tleaf, d.response, d.factor);
+  }
+  // 2 K: common practice, no source.
+  const bool far = d.temperature && std::abs(out.Tleaf - *d.temperature) >= 2;
+  out.notes.push_back({far || !d.temperature ? NoteLevel::caution : NoteLevel::info,
+                       "rday-from-dark", std::move(text)});
+}
+
 void note_weights(CurveFit& out, const UsableRows& usable) {
   const Weighting& w = *out.weighting;
   if (w.residual_to_sd) {

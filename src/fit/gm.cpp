@@ -10,6 +10,7 @@
 #include "fit/campaign.hpp"
 #include "fit/fit_parts.hpp"
 #include "fit/fitted.hpp"
+#include "fit/jmax.hpp"
 #include "fit/small_report.hpp"
 #include "numeric/distributions.hpp"
 
@@ -95,6 +96,8 @@ class NumericFitter {
     add_at25(out, o_.at25);
     note_small_fit(out, ready.usable);
     add_notes(out);
+    note_dark(out, ready.rday);
+    add_jmax(out, ready.usable, o_);
     return out;
   }
 

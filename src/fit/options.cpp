@@ -13,8 +13,8 @@ namespace {
 
 using Kind = SettingKind;
 
-const std::array<Setting, 25>& declared() {
-  static const std::array<Setting, 25> settings{{
+const std::array<Setting, 31>& declared() {
+  static const std::array<Setting, 31> settings{{
       {.name = "kinetics",
        .kind = Kind::text,
        .default_value = "bernacchi-2001",
@@ -50,9 +50,32 @@ const std::array<Setting, 25>& declared() {
        .unit = "umol m-2 s-1",
        .default_value = "free",
        .help = "respiration in the light, positive: fitted (free), a number, a column that is "
-               "constant within a curve, or a fraction of Vcmax",
+               "constant within a curve, a fraction of Vcmax, or respiration measured in the dark, "
+               "of which light inhibits a share (--rday-inhibition)",
        .source = "docs/decisions/rday.md",
-       .value_name = "free|VALUE|column:NAME|fraction:VALUE"},
+       .value_name = "free|VALUE|column:NAME|fraction:VALUE|dark:VALUE|dark:column:NAME"},
+      {.name = "rday-inhibition",
+       .kind = Kind::number,
+       .low = 0,
+       .high = 1,
+       .help = "share of dark respiration that light inhibits, with --rday dark: (required there; "
+               "0: none)",
+       .source = "no default: published shares run from none to most of it"},
+      {.name = "rday-dark-temperature",
+       .kind = Kind::number,
+       .unit = "degC",
+       .low = -10,
+       .high = 60,
+       .help = "leaf temperature of the dark measurement, with --rday dark:; without it the value "
+               "is taken as measured at each curve's Tleaf",
+       .source = "the user's own"},
+      {.name = "rday-response",
+       .kind = Kind::text,
+       .help =
+           "temperature responses whose Rday moves the dark value to Tleaf; without it those of "
+           "--at25, if that was given",
+       .source = "no default: published responses disagree",
+       .value_name = "RESPONSE-SET"},
       {.name = "gm",
        .kind = Kind::text,
        .unit = "mol m-2 s-1",
@@ -63,6 +86,27 @@ const std::array<Setting, 25>& declared() {
            "results are called Vcmax_gm and J_gm",
        .source = "docs/decisions/gm-names.md",
        .value_name = "infinite|VALUE|free"},
+      {.name = "leaf-absorptance",
+       .kind = Kind::number,
+       .low = 0.01,
+       .high = 1,
+       .help = "share of the incident light (Qin) that the leaf absorbs; with --light-curvature it "
+               "gives Jmax from J (C3)",
+       .source = "no default: it is the leaf's and the light's"},
+      {.name = "light-curvature",
+       .kind = Kind::number,
+       .low = 0,
+       .high = 1,
+       .help = "curvature theta of J against light, with --leaf-absorptance; Jmax belongs to it",
+       .source = "no default: 0.7 and 0.9 are both in use"},
+      {.name = "light-loss",
+       .kind = Kind::number,
+       .default_value = "0.15",
+       .low = 0,
+       .high = 0.9,
+       .help = "share of absorbed light that drives no electrons (f): photosystem II uses Q "
+               "absorptance (1 - f)/2",
+       .source = "von Caemmerer 2000 (from memory)"},
       {.name = "electrons",
        .kind = Kind::choice,
        .default_value = "4/8",
@@ -271,6 +315,35 @@ Result<void> take_numeric(const Settings& s, C3FitOptions& o) {
   return {};
 }
 
+/// What Jmax is made with: both or neither.
+Result<void> take_light(const Settings& s, C3FitOptions& o) {
+  const bool absorptance = s.is_set("leaf-absorptance"), curvature = s.is_set("light-curvature");
+  if (absorptance != curvature) {
+    return fail(ErrorCode::usage,
+                absorptance ? "--leaf-absorptance without --light-curvature"
+                            : "--light-curvature without --leaf-absorptance",
+                "both, for Jmax from J, or neither", "none has a default: Jmax depends on both");
+  }
+  if (!absorptance) {
+    if (s.origin("light-loss") == SettingOrigin::default_value) return {};
+    return fail(ErrorCode::usage, "--light-loss without --leaf-absorptance and --light-curvature",
+                "all three, for Jmax from J, or none");
+  }
+  o.light =
+      LightUse{s.number("leaf-absorptance"), s.number("light-loss"), s.number("light-curvature")};
+  return {};
+}
+
+Result<Response> rday_response(const std::string& name) {
+  const auto set = find_response(name);
+  if (!set) return fail(set.error());
+  if (!(*set)->Rday) {
+    return fail(ErrorCode::usage, fmt::format("the response set '{}' does not treat Rday", name),
+                "a set with a response of Rday", "such as bernacchi-2001");
+  }
+  return *(*set)->Rday;
+}
+
 /// --sd-column and --loss, with what they do not go with.
 Result<void> take_weights(const Settings& s, C3FitOptions& o) {
   const std::string &sd = s.text("sd-column"), &loss = s.text("loss");
@@ -307,42 +380,11 @@ Result<void> take_weights(const Settings& s, C3FitOptions& o) {
 
 }  // namespace
 
-FitColumns fit_columns(const Settings& s) {
-  FitColumns out;
-  constexpr std::string_view prefix = "column:";
-  const std::string& rday = s.text("rday");
-  if (rday.starts_with(prefix)) out.rday = rday.substr(prefix.size());
-  if (s.text("sd-column") != "none") out.sd = s.text("sd-column");
-  return out;
-}
-
 EmpiricalForm empirical_of(const std::string& text) {
   for (const EmpiricalForm form : {EmpiricalForm::hyperbola, EmpiricalForm::exponential}) {
     if (text == empirical_form_name(form)) return form;
   }
   return EmpiricalForm::none;
-}
-
-Result<RdaySource> parse_rday(const std::string& text) {
-  using From = RdaySource::From;
-  constexpr const char* accepted = "free, a number of 0 or more, column:NAME or fraction:VALUE";
-  if (text == "free") return RdaySource{};
-  if (text.rfind("column:", 0) == 0) {
-    if (text.size() == 7) return fail(ErrorCode::usage, "'column:' in --rday", accepted);
-    return RdaySource{From::column, 0};
-  }
-  const bool fraction = text.rfind("fraction:", 0) == 0;
-  const auto number = parse_number(fraction ? text.substr(9) : text);
-  if (!number) return fail(ErrorCode::usage, fmt::format("'{}' for --rday", text), accepted);
-  if (*number < 0) {
-    return fail(ErrorCode::usage, fmt::format("'{}' for --rday", text), accepted,
-                "respiration is positive: change the sign");
-  }
-  if (fraction && *number >= 1) {
-    return fail(ErrorCode::usage, fmt::format("'{}' for --rday", text),
-                "a fraction of Vcmax below 1, such as fraction:0.015");
-  }
-  return RdaySource{fraction ? From::fraction : From::value, *number};
 }
 
 Result<CorrelationSource> parse_correlation(const std::string& text) {
@@ -371,13 +413,14 @@ Result<C3FitOptions> fit_options(const Settings& s) {
   }
   if (auto ok = take_numeric(s, o); !ok) return fail(ok.error());
   if (auto ok = take_weights(s, o); !ok) return fail(ok.error());
+  if (auto ok = take_light(s, o); !ok) return fail(ok.error());
   if (s.text("limitations") != "auto") {
     const auto set = parse_limitations(s.text("limitations"));
     if (!set) return fail(set.error());
     o.limitations = *set;
   }
   o.basis = s.text("basis") == "mole-fraction" ? Basis::mole_fraction : Basis::partial_pressure;
-  const auto rday = parse_rday(s.text("rday"));
+  const auto rday = rday_source(s, rday_response);
   if (!rday) return fail(rday.error());
   o.rday = *rday;
   if (s.text("electrons") == "4.5/10.5") o.electrons = {4.5, 10.5};

@@ -55,6 +55,24 @@ struct C4Fitted {
   std::optional<double> transition;  ///< Ci at which the plateau begins, umol mol-1
 };
 
+/// How Rday was made from respiration in the dark.
+struct DarkRespiration {
+  double dark = 0;                    ///< umol m-2 s-1, as measured, positive
+  double inhibition = 0;              ///< share that light stops, 0..1
+  std::optional<double> temperature;  ///< degC, of that measurement; empty: taken as Tleaf
+  double factor = 1;                  ///< from there to Tleaf
+  std::string response;               ///< "" where it was not moved
+};
+
+/// How Jmax was made from J (jmax.hpp).
+struct JmaxOrigin {
+  double absorptance = 0, loss = 0, curvature = 0;
+  std::optional<double> ppfd;       ///< umol m-2 s-1, mean of Qin over the rows J rests on
+  double ppfd_spread = 0;           ///< (highest - lowest)/mean of Qin over all used rows
+  std::optional<double> I2;         ///< umol m-2 s-1
+  std::optional<double> J_to_Jmax;  ///< share of Jmax that the light drives; empty: no Jmax
+};
+
 /// Huber's loss, as it ended (huber.hpp).
 struct HuberOutcome {
   double k = 0;            ///< residuals beyond k scales count less
@@ -134,14 +152,17 @@ struct CurveFit {
   /// C3. With finite gm the first two are called Vcmax_gm and J_gm: the plain names are for
   /// infinite gm.
   Estimate Vcmax, J, TPU, Rday;
-  /// gm where it was fitted or given; of a C4 curve all of Vpmax, the plateau, Rday and the initial
-  /// slope (estimates_of in fitted.hpp lists what a fit has).
+  /// gm where it was fitted or given, Jmax (Jmax_gm) where it was asked for; of a C4 curve all of
+  /// Vpmax, the plateau, Rday and the initial slope (estimates_of in fitted.hpp lists what a fit
+  /// has).
   std::vector<Estimate> more;
   std::optional<double> gm;     ///< mol m-2 s-1, used in the model; empty: infinite
   std::optional<double> theta;  ///< of the smooth minimum; empty: sharp
   std::optional<C4Fitted> c4;
-  std::optional<Weighting> weighting;  ///< empty: squared loss, equal weights
-  std::string interval_kind;           ///< such as "95 % profile"; empty: no intervals
+  std::optional<DarkRespiration> dark;  ///< where Rday comes from a dark measurement
+  std::optional<JmaxOrigin> light;      ///< where Jmax was asked for
+  std::optional<Weighting> weighting;   ///< empty: squared loss, equal weights
+  std::string interval_kind;            ///< such as "95 % profile"; empty: no intervals
   Basis basis = Basis::partial_pressure;
   bool kinetics_per_row = false;
   std::string response_set;  ///< empty: no values at 25 degC

@@ -98,6 +98,36 @@ void write_empirical(JsonWriter& json, const CurveFit& fit) {
   json.close().close();
 }
 
+void write_dark(JsonWriter& json, const CurveFit& fit) {
+  json.key("rday_from_dark");
+  if (!fit.dark) {
+    json.null();
+    return;
+  }
+  const DarkRespiration& d = *fit.dark;
+  json.open_object(on_a_line).field("dark", d.dark).field("inhibition", d.inhibition);
+  json.field("temperature", d.temperature).field("factor", d.factor).key("response");
+  if (d.response.empty()) {
+    json.null();
+  } else {
+    json.value(d.response);
+  }
+  json.close();
+}
+
+void write_light(JsonWriter& json, const CurveFit& fit) {
+  json.key("light");
+  if (!fit.light) {
+    json.null();
+    return;
+  }
+  const JmaxOrigin& l = *fit.light;
+  json.open_object(on_a_line).field("absorptance", l.absorptance).field("loss", l.loss);
+  json.field("curvature", l.curvature).field("ppfd", l.ppfd);
+  json.field("ppfd_spread_percent", 100 * l.ppfd_spread).field("I2", l.I2);
+  json.field("J_to_Jmax", l.J_to_Jmax).close();
+}
+
 void write_weighting(JsonWriter& json, const CurveFit& fit) {
   json.key("weighting");
   if (!fit.weighting) {
@@ -213,6 +243,8 @@ void write_curve(JsonWriter& json, const CurveFit& fit, const Curve& curve) {
   write_alternative(json, "runner_up", fit.runner_up);
   write_alternative(json, "other_set", fit.other_set);
   json.field("f_test_p", fit.f_test_p);
+  write_dark(json, fit);
+  write_light(json, fit);
   write_weighting(json, fit);
   write_residuals(json, fit);
   write_empirical(json, fit);

@@ -31,6 +31,7 @@ class Methods {
     for (std::string text : {model(*fit), solver(*fit), intervals(*fit)}) {
       out.paragraphs.push_back(std::move(text));
     }
+    if (fit->light) out.paragraphs.push_back(jmax(*fit));
     if (!fit->response_set.empty()) out.paragraphs.push_back(temperature(*fit));
     if (d_.run != nullptr && d_.run->responses) add_responses(*d_.run->responses, out.paragraphs);
     if (d_.run != nullptr) {
@@ -130,9 +131,51 @@ class Methods {
     return out + " " + rday();
   }
 
+  std::string rday_from_dark(const std::string& value) {
+    std::string out = "Rday was held at respiration measured in the dark (";
+    out += value.rfind("column:", 0) == 0 ? value : value + " umol m-2 s-1";
+    out +=
+        "), of which light was taken to inhibit a share of " + setting_text(d_, "rday-inhibition");
+    const std::string at = setting_text(d_, "rday-dark-temperature");
+    if (at.empty()) {
+      return out + "; it was taken as measured at the leaf temperature of each curve.";
+    }
+    out += "; it was measured at " + at + " degC";
+    for (const CurveFit& fit : d_.campaign->fits) {
+      if (!fit.dark || fit.dark->response.empty()) continue;
+      out += " and moved to leaf temperature by the responses " + fit.dark->response;
+      if (const auto set = find_response(fit.dark->response); set && !fit.c4) {
+        cite((*set)->citation);
+      }
+      break;
+    }
+    return out + ".";
+  }
+
+  std::string jmax(const CurveFit& fit) {
+    cite("von Caemmerer S (2000) Biochemical Models of Leaf Photosynthesis. CSIRO Publishing");
+    const JmaxOrigin& l = *fit.light;
+    double low = 1e300, high = 0;
+    for (const CurveFit& f : d_.campaign->fits) {
+      if (!f.light || !f.light->ppfd) continue;
+      low = std::min(low, *f.light->ppfd);
+      high = std::max(high, *f.light->ppfd);
+    }
+    std::string out = fmt::format(
+        "Jmax was computed from J by theta J^2 - (I2 + Jmax) J + I2 Jmax = 0 with I2 = Q "
+        "absorptance (1 - f)/2 (von Caemmerer 2000), absorptance {}, f {}, theta {}",
+        l.absorptance, l.loss, l.curvature);
+    if (high > 0) {
+      out += low == high ? fmt::format(", Q {:.0f} umol m-2 s-1", low)
+                         : fmt::format(", Q {:.0f} to {:.0f} umol m-2 s-1", low, high);
+    }
+    return out + "; its intervals are those of J and take these constants as known.";
+  }
+
   std::string rday() {
     const std::string value = setting_text(d_, "rday");
     if (value == "free") return "Rday was fitted, not below 0.";
+    if (value.rfind("dark:", 0) == 0) return rday_from_dark(value.substr(5));
     if (value.rfind("column:", 0) == 0) {
       return "Rday was held at the value measured for each leaf (column " + value.substr(7) + ").";
     }

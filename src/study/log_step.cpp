@@ -64,7 +64,8 @@ class NamedColumns {
     NamedColumns out;
     const FitColumns named = fit_columns(context.study->settings(fit_settings()));
     const Table& table = opened.log.table();
-    if (named.sd) {
+    if (named.sd) out.sd_name_ = *named.sd;
+    if (named.sd && table.has(*named.sd)) {
       auto column = QuantityColumn::find(table, *named.sd, "umol m-2 s-1");
       if (!column) return fail(column.error());
       out.sd_ = std::move(*column);
@@ -95,6 +96,8 @@ class NamedColumns {
     return found == sample->other.end() ? std::nullopt : parse_number(found->second);
   }
 
+  /// Title of the column of sd, such as the A_sd that means of holds have; "" where none was named.
+  [[nodiscard]] const std::string& sd_name() const { return sd_name_; }
   [[nodiscard]] std::optional<double> sd_at(std::size_t row) const {
     if (!sd_) return {};
     const auto value = sd_->read(row);
@@ -102,7 +105,7 @@ class NamedColumns {
   }
 
  private:
-  std::string name_, log_;
+  std::string name_, log_, sd_name_;
   std::optional<QuantityColumn> column_, sd_;
   const Samples* samples_ = nullptr;
 };
@@ -200,7 +203,10 @@ LogPoints take_points(const OpenedLog& opened, const PointRows& source, const Na
       curve.rows.back().place = opened.log.table().row_place(source.origin(row));
       curve.rows.back().rday = rday.at(cut_curve.recorded_id, source.origin(row));
       if (source.rows_are_points) curve.rows.back().sd = rday.sd_at(source.origin(row));
-      for (const PointColumn& column : columns) values.push_back((*column.values)[row]);
+      for (const PointColumn& column : columns) {
+        values.push_back((*column.values)[row]);
+        if (column.name == rday.sd_name()) curve.rows.back().sd = known((*column.values)[row]);
+      }
       flags.push_back(rows.flag_names(row));
       any = any || known(rows.A[row]).has_value();
     }
