@@ -23,14 +23,6 @@ std::string stem(const std::string& path) {
   return path == "-" ? "standard input" : std::filesystem::path(path).stem().string();
 }
 
-/// NAME of `--rday column:NAME`.
-std::optional<std::string> rday_column(const Settings& fit) {
-  const std::string& rday = fit.text("rday");
-  constexpr std::string_view prefix = "column:";
-  if (!rday.starts_with(prefix)) return {};
-  return rday.substr(prefix.size());
-}
-
 Result<ReadCurves> read_file(const std::string& path, const Call& call, const LabelColumns& labels,
                              AgreeInputs& out) {
   auto bytes = read_input(path);
@@ -43,8 +35,8 @@ Result<ReadCurves> read_file(const std::string& path, const Call& call, const La
   if (!table) return fail(table.error());
   if (auto ok = refuse_shrunken(*table); !ok) return fail(ok.error());
   if (is_fit_table(*table)) return curves_of_fit_table(*table, values, labels);
-  const Settings& fit = call.settings[of_fit];
-  return curves_of_points(*table, points_options(call.settings[of_points], rday_column(fit)),
+  const FitColumns named = fit_columns(call.settings[of_fit]);
+  return curves_of_points(*table, points_options(call.settings[of_points], named.rday, named.sd),
                           labels);
 }
 

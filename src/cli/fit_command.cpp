@@ -34,14 +34,6 @@ Result<void> check_pathway(const Settings& settings) {
   return {};
 }
 
-/// NAME of `--rday column:NAME`.
-std::optional<std::string> rday_column(const Settings& fit) {
-  const std::string& rday = fit.text("rday");
-  constexpr std::string_view prefix = "column:";
-  if (!rday.starts_with(prefix)) return {};
-  return rday.substr(prefix.size());
-}
-
 std::vector<FileToWrite> result_files(const FitDocument& document, const Destinations& to) {
   std::vector<FileToWrite> files;
   if (!to.csv.empty() && to.csv != "-") {
@@ -73,7 +65,8 @@ Result<void> publish(const FitDocument& document, const Destinations& to, const 
 
 /// How the files become curves: columns, cutting, screening.
 Result<PointsOptions> read_options(const Call& call) {
-  PointsOptions out = points_options(call.settings[of_points], rday_column(call.settings[of_fit]));
+  const FitColumns named = fit_columns(call.settings[of_fit]);
+  PointsOptions out = points_options(call.settings[of_points], named.rday, named.sd);
   const Settings& cutting = call.settings[of_cut];
   out.cut = cut_choice(cutting);
   out.time = time_choice(cutting);

@@ -27,6 +27,24 @@ BudgetLine line(std::string cause, std::string step, const C3Leaf& now, const C3
           now.Rday - before.Rday};
 }
 
+/// Weights 1/sd^2, divided by their mean.
+Result<void> weigh_by_sd(const std::vector<const CurveRow*>& rows, std::vector<Observation>& out) {
+  double sum = 0;
+  for (std::size_t i = 0; i < rows.size(); ++i) {
+    const double sd = rows[i]->sd.value_or(0);
+    if (!(sd > 0) || !std::isfinite(sd)) {
+      return fail(ErrorCode::unfit, "a row without the sd of A that --sd-column asks for",
+                  "a standard deviation above 0 in every row that is used",
+                  "corrected ramps have none, means of holds have A_sd; or leave --sd-column out",
+                  rows[i]->place);
+    }
+    out[i].weight = 1 / (sd * sd);
+    sum += out[i].weight;
+  }
+  for (Observation& o : out) o.weight *= static_cast<double>(rows.size()) / sum;
+  return {};
+}
+
 Electrons other_electrons(const Electrons& e) {
   return e.carboxylation == 4 ? Electrons{4.5, 10.5} : Electrons{4, 8};
 }
@@ -69,6 +87,9 @@ Result<std::vector<Observation>> make_observations(const std::vector<const Curve
     }
     out.push_back(o);
   }
+  if (!options.sd_column.empty()) {
+    if (auto ok = weigh_by_sd(rows, out); !ok) return fail(ok.error());
+  }
   return out;
 }
 
@@ -76,8 +97,11 @@ std::vector<BudgetLine> make_budget(const std::vector<const CurveRow*>& rows, do
                                     double patm_mean, const C3FitOptions& options,
                                     const C3Problem& problem, const C3Leaf& best) {
   std::vector<BudgetLine> out;
-  const auto refit = [&](const std::vector<Observation>& observations, const Electrons& electrons,
+  const auto refit = [&](std::vector<Observation> observations, const Electrons& electrons,
                          std::string cause, std::string step) {
+    for (std::size_t i = 0; i < problem.size(); ++i) {
+      observations[problem.row[i]].weight = problem.w[i];
+    }
     const auto p = make_problem(observations, problem.permitted, problem.rday_mode,
                                 problem.rday_value, electrons, options.alpha, problem.min_points);
     if (p) out.push_back(line(std::move(cause), std::move(step), solve_exact(*p).leaf, best));

@@ -11,7 +11,8 @@
 namespace leafwright {
 
 /// A curve's rows as observations, at a leaf temperature shifted by `tleaf_shift` K and with
-/// another kinetics set where given. Errors as kinetics_at.
+/// another kinetics set where given. With `options.sd_column` their weights are 1/sd^2 over its
+/// mean. Errors: as kinetics_at; unfit, where a row has no sd above 0.
 Result<std::vector<Observation>> make_observations(const std::vector<const CurveRow*>& rows,
                                                    double tleaf_mean, double patm_mean,
                                                    const C3FitOptions& options,
@@ -21,7 +22,7 @@ Result<std::vector<Observation>> make_observations(const std::vector<const Curve
 /// Lines for Tleaf +1 K, area +1 %, A +0.1 umol m-2 s-1 (an offset between the analyser cells),
 /// the other electron requirement, every other kinetics set for the same CO2, and a smooth truth
 /// (theta 0.98: what the sharp minimum reads off a curve whose states blend). A line that cannot be
-/// computed is left out.
+/// computed is left out. Rows keep the weights of `problem`.
 std::vector<BudgetLine> make_budget(const std::vector<const CurveRow*>& rows, double tleaf_mean,
                                     double patm_mean, const C3FitOptions& options,
                                     const C3Problem& problem, const C3Leaf& best);

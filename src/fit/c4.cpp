@@ -8,6 +8,7 @@
 
 #include "fit/c4_model.hpp"
 #include "fit/campaign.hpp"
+#include "fit/fit_parts.hpp"
 #include "fit/fitted.hpp"
 #include "fit/small_report.hpp"
 
@@ -86,6 +87,7 @@ class C4Fitter {
     add_at25(out);
     if (o_.budget) add_budget(out, ready);
     add_notes(out, ready);
+    note_dark(out, ready.rday);
     return out;
   }
 

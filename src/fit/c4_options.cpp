@@ -11,10 +11,12 @@ namespace {
 
 /// Settings of C3 fits that mean nothing to a C4 leaf: given by the user, they are a mistake.
 Result<void> check_c3_only(const Settings& s) {
-  constexpr std::array<const char*, 6> names{"limitations", "electrons",  "glycolate",
-                                             "smooth",      "min-points", "kinetics-at"};
+  constexpr std::array<const char*, 11> names{"limitations",     "electrons",  "glycolate",
+                                              "smooth",          "min-points", "kinetics-at",
+                                              "sd-column",       "loss",       "leaf-absorptance",
+                                              "light-curvature", "light-loss"};
   for (const char* name : names) {
-    if (s.origin(name) == SettingOrigin::default_value) continue;
+    if (!s.is_set(name) || s.origin(name) == SettingOrigin::default_value) continue;
     return fail(ErrorCode::usage, fmt::format("--{} with --pathway c4", name),
                 "no such setting: it belongs to the C3 model", fmt::format("leave --{} out", name));
   }
@@ -28,6 +30,16 @@ Result<void> check_c3_only(const Settings& s) {
                 "--intervals profile or none");
   }
   return {};
+}
+
+Result<Response> c4_rday_response(const std::string& name) {
+  const auto set = find_c4_response(name);
+  if (!set) return fail(set.error());
+  if (!(*set)->Rday) {
+    return fail(ErrorCode::usage, fmt::format("the response set '{}' does not treat Rday", name),
+                "a set with a response of Rday");
+  }
+  return *(*set)->Rday;
 }
 
 C4Plateau plateau_of(const std::string& text) {
@@ -50,7 +62,7 @@ Result<C4FitOptions> c4_fit_options(const Settings& s) {
   }
   o.basis = s.text("basis") == "mole-fraction" ? Basis::mole_fraction : Basis::partial_pressure;
   o.plateau = plateau_of(s.text("plateau"));
-  const auto rday = parse_rday(s.text("rday"));
+  const auto rday = rday_source(s, c4_rday_response);
   if (!rday) return fail(rday.error());
   o.rday = *rday;
   if (o.rday.from == RdaySource::From::fraction && o.plateau != C4Plateau::vcmax) {

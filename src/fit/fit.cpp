@@ -12,7 +12,9 @@
 #include "fit/exact.hpp"
 #include "fit/fit_parts.hpp"
 #include "fit/gm.hpp"
+#include "fit/huber.hpp"
 #include "fit/intervals.hpp"
+#include "fit/jmax.hpp"
 #include "fit/rows.hpp"
 #include "numeric/distributions.hpp"
 
@@ -23,8 +25,10 @@ constexpr double infinity = std::numeric_limits<double>::infinity();
 
 /// One limitation set, solved.
 struct Solved {
-  C3Problem problem;
+  C3Problem problem;  ///< under Huber's loss the last weighted one
   ExactSolution solution;
+  std::optional<HuberSolution> huber;
+  std::optional<PseudoValues> pseudo;  ///< under Huber's loss: what intervals are made from
   [[nodiscard]] double df() const {
     return static_cast<double>(problem.size()) - problem.parameters();
   }
@@ -52,6 +56,7 @@ Alternative alternative(std::string what, const C3Problem& p, const C3Leaf& leaf
 /// Everything about one curve up to the intervals, which may need all curves' residuals first.
 struct Prepared {
   UsableRows usable;
+  RdayChoice rday;
   std::vector<Observation> observations;
   Choice choice;
   Design design;
@@ -71,6 +76,7 @@ class Fitter {
     out.usable = std::move(*usable);
     const auto rday = rday_of(out.usable, o_.rday);
     if (!rday) return fail(rday.error());
+    out.rday = *rday;
     auto observations = make_observations(out.usable.rows, out.usable.tleaf, out.usable.patm, o_);
     if (!observations) return fail(observations.error());
     out.observations = std::move(*observations);
@@ -78,7 +84,9 @@ class Fitter {
                                  : choose(out.observations, *rday);
     if (!choice) return fail(choice.error());
     out.choice = std::move(*choice);
-    out.design = make_design(out.choice.chosen.problem, out.choice.chosen.solution);
+    const Solved& s = out.choice.chosen;
+    out.design = s.pseudo ? make_design(s.pseudo->problem, s.pseudo->solution)
+                          : make_design(s.problem, s.solution);
     return out;
   }
 
@@ -91,9 +99,25 @@ class Fitter {
     auto p = make_problem(observations, set, rday.mode, rday.value, o_.electrons, o_.alpha,
                           o_.min_points);
     if (!p) return fail(p.error());
-    Solved out{std::move(*p), {}};
-    out.solution = solve_exact(out.problem);
+    Solved out{std::move(*p), {}, {}, {}};
+    if (!o_.huber) {
+      out.solution = solve_exact(out.problem);
+      return out;
+    }
+    out.huber = solve_huber(out.problem, *o_.huber);
+    out.pseudo = pseudo_values(out.problem, *out.huber);
+    out.problem = out.huber->weighted;
+    out.solution = out.huber->solution;
     return out;
+  }
+
+  /// The lowest sum of squares of `s` with TPU left out, under the weights that its rows have.
+  double ssr_under_weights_of(const C3Problem& with, C3Problem without) const {
+    std::vector<double> w(with.size());
+    for (std::size_t i = 0; i < with.size(); ++i) w[with.row[i]] = with.w[i];
+    for (std::size_t i = 0; i < without.size(); ++i) without.w[i] = w[without.row[i]];
+    without.scale = data_scale(without);
+    return solve_exact(without).ssr;
   }
 
   Result<Choice> take_as_given(const std::vector<Observation>& observations, const RdayChoice& rday,
@@ -122,7 +146,10 @@ class Fitter {
     out.chosen = std::move(*without);
     auto with = solve(observations, rday, {true, true, true});
     if (!with || with->df() <= 0) return out;
-    const double gain = out.chosen.solution.ssr - with->solution.ssr;
+    // Under Huber's loss both sets are compared under the weights of the wider one.
+    const double without_ssr = o_.huber ? ssr_under_weights_of(with->problem, out.chosen.problem)
+                                        : out.chosen.solution.ssr;
+    const double gain = without_ssr - with->solution.ssr;
     const double noise = with->solution.ssr / with->df();
     const std::size_t tpu_rows = rows_limited_by(*with, Limitation::tpu);
     const bool beyond_rounding = gain > 1e-12 * with->problem.scale;
@@ -135,7 +162,11 @@ class Fitter {
   }
 
   void describe_fit(CurveFit& out, const Prepared& ready) const;
+  std::string certificate(const CurveFit& out, const Solved& s) const;
   void add_rows(CurveFit& out, const Prepared& ready) const;
+  void add_weighting(CurveFit& out, const Prepared& ready) const;
+  ParameterEstimates estimates_of(const Curve& curve, const Prepared& ready, const CellList& cells,
+                                  std::optional<double> correlation) const;
   void add_transitions(CurveFit& out) const;
   void add_runner_up(CurveFit& out, const CellList& cells, const ExactSolution& best) const;
   void add_notes(CurveFit& out, const Prepared& ready) const;
@@ -156,9 +187,10 @@ void Fitter::describe_fit(CurveFit& out, const Prepared& ready) const {
   out.basis = o_.basis;
   out.kinetics_per_row = o_.tleaf_per_row;
   if (o_.intervals != IntervalMethod::none && s.df() > 0) {
-    out.interval_kind =
-        fmt::format("{:.6g} % {}", 100 * o_.level,
-                    o_.intervals == IntervalMethod::profile ? "profile" : "bootstrap");
+    out.interval_kind = fmt::format("{:.6g} % {}", 100 * o_.level,
+                                    o_.intervals == IntervalMethod::bootstrap ? "bootstrap"
+                                    : s.huber ? "profile of pseudo-values"
+                                              : "profile");
   }
   out.electrons = o_.electrons;
   out.alpha = o_.alpha;
@@ -167,24 +199,37 @@ void Fitter::describe_fit(CurveFit& out, const Prepared& ready) const {
   out.df = s.df() > 0 ? static_cast<std::size_t>(s.df()) : 0;
   out.rmse = out.df > 0 ? std::sqrt(out.ssr / static_cast<double>(out.df)) : 0;
   out.leaf = s.solution.leaf;
-  out.certified = s.solution.certified;
-  out.certificate =
-      out.certified
-          ? fmt::format(
-                "no other Vcmax, J, TPU, Rday gives a smaller sum of squares under this "
-                "model ({} rows, squared loss, equal weights, infinite gm, Ci above 0, "
-                "{}); certifies the sum, not that only these parameters reach it",
-                out.points,
-                s.problem.ordered ? "states in one order along Ci"
-                                  : "kinetics per row, all cells searched")
-          : "not certified: the sum of squares recomputed from the parameters differs from the "
-            "solver's by more than 1e-9 of sum A^2 (Ci that hardly differ, or absurd values)";
+  out.certified = s.solution.certified && !s.huber;
+  out.certificate = certificate(out, s);
   out.f_test_p = ready.choice.f_test_p;
   if (ready.choice.other) {
     const Solved& other = *ready.choice.other;
     out.other_set = alternative(other.problem.permitted.tpu ? "with TPU permitted" : "without TPU",
                                 other.problem, other.solution.leaf, other.solution.ssr);
   }
+}
+
+std::string Fitter::certificate(const CurveFit& out, const Solved& s) const {
+  const char* order =
+      s.problem.ordered ? "states in one order along Ci" : "kinetics per row, all cells searched";
+  const std::string weights = o_.sd_column.empty() ? "equal weights" : "weights 1/sd^2";
+  if (!s.solution.certified) {
+    return "not certified: the sum of squares recomputed from the parameters differs from the "
+           "solver's by more than 1e-9 of sum A^2 (Ci that hardly differ, or absurd values)";
+  }
+  if (s.huber) {
+    return fmt::format(
+        "not certified under Huber's loss, which was searched from {} start{}; only of the last "
+        "weighted problem is it certain that no other Vcmax, J, TPU, Rday gives a smaller weighted "
+        "sum of squares ({} rows, {} times Huber's, infinite gm, Ci above 0, {})",
+        s.huber->outcome.starts, s.huber->outcome.starts == 1 ? "" : "s", out.points, weights,
+        order);
+  }
+  return fmt::format(
+      "no other Vcmax, J, TPU, Rday gives a smaller sum of squares under this model ({} rows, "
+      "squared loss, {}, infinite gm, Ci above 0, {}); certifies the sum, not that only these "
+      "parameters reach it",
+      out.points, weights, order);
 }
 
 void Fitter::add_rows(CurveFit& out, const Prepared& ready) const {
@@ -198,6 +243,9 @@ void Fitter::add_rows(CurveFit& out, const Prepared& ready) const {
     f.A_model = modelled_rate(s.problem, i, out.leaf);
     f.residual = f.A - f.A_model;
     f.state = limiting_state(s.problem, i, out.leaf);
+    f.weight = s.problem.w[i];
+    if (s.huber) f.huber = s.huber->weight[i];
+    if (!o_.sd_column.empty()) f.sd = row.sd;
     out.rows.push_back(f);
   }
   std::stable_sort(out.rows.begin(), out.rows.end(),
@@ -205,6 +253,21 @@ void Fitter::add_rows(CurveFit& out, const Prepared& ready) const {
   for (const Limitation state : {Limitation::rubisco, Limitation::rubp, Limitation::tpu}) {
     if (rows_limited_by(s, state) > 0) out.limited_by.push_back(state);
   }
+}
+
+void Fitter::add_weighting(CurveFit& out, const Prepared& ready) const {
+  const Solved& s = ready.choice.chosen;
+  if (o_.sd_column.empty() && !s.huber) return;
+  Weighting w;
+  w.sd_column = o_.sd_column;
+  if (!o_.sd_column.empty() && out.df > 0) {
+    double sum = 0;
+    for (const FittedRow& row : out.rows) sum += std::pow(row.residual / *row.sd, 2);
+    w.residual_to_sd = std::sqrt(sum / static_cast<double>(out.df));
+  }
+  if (s.huber) w.huber = s.huber->outcome;
+  out.weighting = std::move(w);
+  note_weights(out, ready.usable);
 }
 
 /// Ci at which two states give the same rate; empty where they do not meet above 0.
@@ -292,6 +355,28 @@ void Fitter::add_notes(CurveFit& out, const Prepared& ready) const {
   }
 }
 
+ParameterEstimates Fitter::estimates_of(const Curve& curve, const Prepared& ready,
+                                        const CellList& cells,
+                                        std::optional<double> correlation) const {
+  const Solved& s = ready.choice.chosen;
+  IntervalRequest request{o_.level, correlation, o_.intervals == IntervalMethod::profile, 1};
+  if (s.pseudo) {
+    request.variance_factor = s.huber->outcome.correction * s.huber->outcome.correction;
+    const C3Problem& p = s.pseudo->problem;
+    std::vector<Observation> observations = ready.observations;
+    for (std::size_t i = 0; i < p.size(); ++i) observations[p.row[i]].A = p.A[i];
+    return estimate_parameters(CellList(p), s.pseudo->solution, ready.design, observations,
+                               o_.electrons, o_.alpha, request);
+  }
+  auto out = estimate_parameters(cells, s.solution, ready.design, ready.observations, o_.electrons,
+                                 o_.alpha, request);
+  if (o_.intervals == IntervalMethod::bootstrap) {
+    bootstrap_intervals(out, s.problem, s.solution, o_.level, o_.replicates, o_.seed,
+                        curve.curve_id);
+  }
+  return out;
+}
+
 CurveFit Fitter::complete(const Curve& curve, const Prepared& ready,
                           std::optional<double> correlation) const {
   const Solved& s = ready.choice.chosen;
@@ -303,16 +388,11 @@ CurveFit Fitter::complete(const Curve& curve, const Prepared& ready,
   }
   describe_fit(out, ready);
   add_rows(out, ready);
+  add_weighting(out, ready);
   add_transitions(out);
   out.residual_correlation = correlation;
-  IntervalRequest request{o_.level, correlation, o_.intervals == IntervalMethod::profile};
   const CellList cells(s.problem);
-  auto estimates = estimate_parameters(cells, s.solution, ready.design, ready.observations,
-                                       o_.electrons, o_.alpha, request);
-  if (o_.intervals == IntervalMethod::bootstrap) {
-    bootstrap_intervals(estimates, s.problem, s.solution, o_.level, o_.replicates, o_.seed,
-                        curve.curve_id);
-  }
+  auto estimates = estimates_of(curve, ready, cells, correlation);
   out.Vcmax = std::move(estimates.Vcmax);
   out.J = std::move(estimates.J);
   out.TPU = std::move(estimates.TPU);
@@ -332,6 +412,8 @@ CurveFit Fitter::complete(const Curve& curve, const Prepared& ready,
                              s.problem, out.leaf);
   }
   add_notes(out, ready);
+  note_dark(out, ready.rday);
+  add_jmax(out, ready.usable, o_);
   return out;
 }
 

@@ -21,8 +21,19 @@ enum class IntervalMethod { profile, bootstrap, none };
 
 /// Where the number for Rday comes from. Positive = respiration, umol m-2 s-1 at leaf temperature.
 struct RdaySource {
-  enum class From { fitted, value, column, fraction } from = From::fitted;
-  double value = 0;  ///< umol m-2 s-1 (value) or fraction of Vcmax (fraction)
+  enum class From { fitted, value, column, fraction, dark, dark_column } from = From::fitted;
+  double value = 0;       ///< umol m-2 s-1 (value, dark) or fraction of Vcmax (fraction)
+  double inhibition = 0;  ///< share of dark respiration that light stops (dark, dark_column)
+  std::optional<double> dark_temperature;  ///< degC, where it was measured; empty: at Tleaf
+  std::optional<Response> response;        ///< moves it from there to Tleaf
+  std::string response_name;
+};
+
+/// From J to Jmax: what the user says of the leaf and of its light.
+struct LightUse {
+  double absorptance = 0;  ///< of the leaf, for the light of Qin
+  double loss = 0;         ///< share of absorbed light that drives no electrons
+  double curvature = 0;    ///< theta of electron_transport, 0..1
 };
 
 /// How the correlation of neighbouring residuals (AR(1), in order of Ci) is taken for the widened
@@ -53,11 +64,22 @@ struct C3FitOptions {
   const ResponseSet* at25 = nullptr;  ///< null: no values at 25 degC
   bool tleaf_per_row = false;  ///< kinetics at each row's own Tleaf (capacities stay per curve)
   CorrelationSource correlation;
+  std::optional<LightUse> light;  ///< empty: no Jmax
+  std::string sd_column;          ///< rows count by 1/sd^2 (CurveRow::sd); empty: alike
+  std::optional<double> huber;    ///< k of Huber's loss; empty: squared loss
   std::size_t replicates = 2000;  ///< bootstrap
   std::uint64_t seed = 1;
   bool budget = true;  ///< also refit under the perturbations of the budget
   EmpiricalForm empirical = EmpiricalForm::none;  ///< beside the model (fit_all adds it)
 };
+
+/// Columns of the points that the fit's settings name: rday of `--rday column:NAME` and
+/// `dark:column:NAME`, sd of
+/// `--sd-column NAME`. The reader of the points must bring them.
+struct FitColumns {
+  std::optional<std::string> rday, sd;
+};
+FitColumns fit_columns(const Settings& settings);
 
 /// All curves of one call.
 struct CampaignFit {

@@ -2,8 +2,10 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <cmath>
 
+#include "base/number.hpp"
 #include "leaf/at25.hpp"
 
 namespace leafwright {
@@ -55,6 +57,74 @@ void note_degrees_of_freedom(CurveFit& out) {
                                      "ramps 2 to 3 times; 'run' counts the ramp's own errors",
                                      out.points)});
   }
+}
+
+namespace {
+
+/// "Ci 412 (line 7) to 0.31, ...", the lowest first.
+std::string rows_weighted_down(const CurveFit& out, const UsableRows& usable) {
+  std::vector<const FittedRow*> down;
+  for (const FittedRow& row : out.rows) {
+    if (row.huber < 1) down.push_back(&row);
+  }
+  std::stable_sort(down.begin(), down.end(),
+                   [](const FittedRow* a, const FittedRow* b) { return a->huber < b->huber; });
+  constexpr std::size_t told = 6;
+  std::string text;
+  for (std::size_t i = 0; i < std::min(told, down.size()); ++i) {
+    text += (i == 0 ? "" : ", ") + fmt::format("Ci {:.0f}", down[i]->Ci);
+    for (const CurveRow* row : usable.rows) {
+      if (row->row == down[i]->row && row->place.line > 0) {
+        text += fmt::format(" (line {})", row->place.line);
+      }
+    }
+    text += " to " + print_rounded(down[i]->huber, 2);
+  }
+  return text + (down.size() > told ? ", ..." : "");
+}
+
+}  // namespace
+
+void note_dark(CurveFit& out, const RdayChoice& rday) {
+  if (!rday.dark) return;
+  out.dark = rday.dark;
+  const DarkRespiration& d = *rday.dark;
+  std::string text = fmt::format("Rday {} is respiration in the dark, {}",
+                                 print_rounded(rday.value, 3), print_rounded(d.dark, 3));
+  text += d.temperature ? fmt::format(" at {} degC", print_rounded(*d.temperature, 4))
+                        : fmt::format(", taken as measured at {:.1f} degC", out.Tleaf);
+  text += fmt::format(", of which light is said to inhibit {:.6g} %", 100 * d.inhibition);
+  if (!d.response.empty()) {
+    text +=
+        fmt::format(", moved to {:.1f} degC by {} (times {:.3f})", out.Tleaf, d.response, d.factor);
+  }
+  // 2 K: common practice, no source.
+  const bool far = d.temperature && std::abs(out.Tleaf - *d.temperature) >= 2;
+  out.notes.push_back({far || !d.temperature ? NoteLevel::caution : NoteLevel::info,
+                       "rday-from-dark", std::move(text)});
+}
+
+void note_weights(CurveFit& out, const UsableRows& usable) {
+  const Weighting& w = *out.weighting;
+  if (w.residual_to_sd) {
+    const bool far = *w.residual_to_sd > 2 || *w.residual_to_sd < 0.5;
+    out.notes.push_back(
+        {far ? NoteLevel::caution : NoteLevel::info, "sd-relative",
+         fmt::format("residuals are {} times the sd in column '{}'; only the ratios of the sd "
+                     "enter, intervals come from the residuals",
+                     print_rounded(*w.residual_to_sd, 2), w.sd_column)});
+  }
+  if (!w.huber) return;
+  const HuberOutcome& h = *w.huber;
+  if (!h.converged) {
+    out.notes.push_back({NoteLevel::warning, "huber-not-converged",
+                         "the weights of Huber's loss had not settled after 400 steps"});
+  }
+  if (h.down == 0) return;
+  out.notes.push_back({h.least < 0.5 ? NoteLevel::caution : NoteLevel::info, "rows-weighted-down",
+                       fmt::format("Huber's loss (k {}, scale {}) weighs down {} of {} rows: {}",
+                                   h.k, print_rounded(h.scale, 2), h.down, out.points,
+                                   rows_weighted_down(out, usable))});
 }
 
 }  // namespace leafwright

@@ -2,6 +2,7 @@
 #pragma once
 
 #include "fit/result.hpp"
+#include "fit/rows.hpp"
 #include "leaf/response.hpp"
 
 namespace leafwright {
@@ -13,5 +14,14 @@ void add_at25(CurveFit& out, const ResponseSet* set);
 /// Notes where no or few degrees of freedom are left, or where there are so many rows that they are
 /// hardly independent.
 void note_degrees_of_freedom(CurveFit& out);
+
+/// Takes over how Rday was made from a dark measurement, and says it in a note: a caution where the
+/// value was moved by 2 K or more, or is taken as measured at Tleaf.
+void note_dark(CurveFit& out, const RdayChoice& rday);
+
+/// Notes on `out.weighting`: rows that Huber's loss weighs down and by how much, and what the sd
+/// given are beside the residuals. A caution where a row counts less than half, or the residuals
+/// are twice the sd or half of them (common practice, no source).
+void note_weights(CurveFit& out, const UsableRows& usable);
 
 }  // namespace leafwright

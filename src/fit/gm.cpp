@@ -10,6 +10,7 @@
 #include "fit/campaign.hpp"
 #include "fit/fit_parts.hpp"
 #include "fit/fitted.hpp"
+#include "fit/jmax.hpp"
 #include "fit/small_report.hpp"
 #include "numeric/distributions.hpp"
 
@@ -57,6 +58,10 @@ class NumericFitter {
     if (!o_.theta) {
       if (auto ok = check_gm_basis(*o_.kinetics, true); !ok) return fail(ok.error());
     }
+    if (!o_.sd_column.empty() || o_.huber) {
+      return fail(ErrorCode::refused, "weights or Huber's loss with finite gm or a smooth minimum",
+                  "rows that count alike under squared loss");
+    }
     Prepared out;
     auto usable = usable_rows(curve);
     if (!usable) return fail(usable.error());
@@ -91,6 +96,8 @@ class NumericFitter {
     add_at25(out, o_.at25);
     note_small_fit(out, ready.usable);
     add_notes(out);
+    note_dark(out, ready.rday);
+    add_jmax(out, ready.usable, o_);
     return out;
   }
 

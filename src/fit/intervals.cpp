@@ -48,8 +48,12 @@ std::array<std::size_t, 3> rows_by_state(const C3Problem& p, const C3Leaf& leaf)
 /// Profile thresholds of one solved problem.
 class Thresholds {
  public:
-  Thresholds(const C3Problem& p, double ssr, double level)
-      : n_(p.size()), k_(static_cast<std::size_t>(p.parameters())), ssr_(ssr), level_(level) {
+  Thresholds(const C3Problem& p, double ssr, const IntervalRequest& request)
+      : n_(p.size()),
+        k_(static_cast<std::size_t>(p.parameters())),
+        ssr_(ssr),
+        level_(request.level),
+        factor_(request.variance_factor) {
     // An exact fit still has a rounding floor under which the level set would be empty.
     floor_ = ssr + 1e-12 * p.scale;
   }
@@ -59,20 +63,21 @@ class Thresholds {
   [[nodiscard]] double one_sided() const { return plain(2 * level_ - 1); }
   [[nodiscard]] double widened(double factor, double df, bool one) const {
     const double f = f_quantile(one ? 2 * level_ - 1 : level_, 1, df);
-    return std::max(floor_, ssr_ * (1 + factor * f));
+    return std::max(floor_, ssr_ * (1 + factor_ * factor * f));
   }
 
  private:
   [[nodiscard]] double plain(double level) const {
     const double df = static_cast<double>(n_ - k_);
-    return std::max(floor_, ssr_ * (1 + f_quantile(level, 1, df) / df));
+    return std::max(floor_, ssr_ * (1 + factor_ * f_quantile(level, 1, df) / df));
   }
   std::size_t n_, k_;
-  double ssr_, level_, floor_;
+  double ssr_, level_, factor_, floor_;
 };
 
 /// Standard errors from the curvature in the solution's own cell, by design column.
-std::array<std::optional<double>, 4> standard_errors(const C3Problem& p, const ExactSolution& s) {
+std::array<std::optional<double>, 4> standard_errors(const C3Problem& p, const ExactSolution& s,
+                                                     double factor) {
   std::array<std::optional<double>, 4> out;
   const auto df = static_cast<double>(p.size()) - p.parameters();
   if (df <= 0 || s.flat) return out;
@@ -87,7 +92,7 @@ std::array<std::optional<double>, 4> standard_errors(const C3Problem& p, const E
   for (const Parameter q : parameters) {
     if (q == Parameter::Rday && !free && p.rday_mode != RdayMode::fraction) continue;
     if (!f.determines(q)) continue;
-    out[index_of(q)] = std::sqrt(s.ssr / df * f.covariance(q, q));
+    out[index_of(q)] = std::sqrt(factor * s.ssr / df * f.covariance(q, q));
   }
   return out;
 }
@@ -158,7 +163,7 @@ void bound_unpermitted(Estimate& e, Parameter parameter, const C3Problem& p,
   if (!wider) return;
   const CellList cells(*wider);
   const ExactSolution s = solve_exact(cells);
-  const Thresholds t(*wider, s.ssr, request.level);
+  const Thresholds t(*wider, s.ssr, request);
   if (!t.possible()) return;
   const Design design = make_design(*wider, s);
   std::optional<Widening> widening;
@@ -179,8 +184,8 @@ ParameterEstimates estimate_parameters(const CellList& cells, const ExactSolutio
   ParameterEstimates out;
   const std::array<Estimate*, 4> list{&out.Vcmax, &out.J, &out.TPU, &out.Rday};
   const auto counts = rows_by_state(p, solution.leaf);
-  const auto se = standard_errors(p, solution);
-  const Thresholds t(p, solution.ssr, request.level);
+  const auto se = standard_errors(p, solution, request.variance_factor);
+  const Thresholds t(p, solution.ssr, request);
   const bool profiled = request.profile && t.possible();
   std::vector<Asked> asked;
   for (const Parameter q : parameters) {

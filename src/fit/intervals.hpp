@@ -1,7 +1,8 @@
 // Intervals and statuses of the parameters of one solved problem.
 //
 // Profile intervals: all values of a parameter for which some choice of the others gives
-//   SSR <= SSR_min (1 + F(level; 1, df)/df),   df = rows - parameters the fit was permitted.
+//   SSR <= SSR_min (1 + F(level; 1, df)/df),  sums being weighted where rows have weights,   df =
+//   rows - parameters the fit was permitted.
 // They are exact (exact.hpp, profile_extent), follow kinks, and say when a side is open.
 #pragma once
 
@@ -17,6 +18,7 @@ struct IntervalRequest {
   double level = 0.95;
   std::optional<double> correlation;  ///< rho for the widened intervals
   bool profile = true;                ///< false: estimates and standard errors only
+  double variance_factor = 1;         ///< on the residual variance (K^2 of Huber's loss)
 };
 
 /// Vcmax, J, TPU, Rday of a solved problem.

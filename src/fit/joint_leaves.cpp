@@ -50,6 +50,10 @@ Result<void> check(const C3FitOptions& options) {
     return fail(ErrorCode::usage, "Rday is held", "Rday free: leaves tell each other about it",
                 "leave --rday out");
   }
+  if (!options.sd_column.empty() || options.huber) {
+    return fail(ErrorCode::usage, "weights of rows or Huber's loss", "rows that count alike",
+                "leave --sd-column and --loss out");
+  }
   if (options.gm || options.gm_free || options.theta) {
     return fail(ErrorCode::usage, "a finite gm or a smooth minimum", "the plain model",
                 "leave --gm and --smooth out");

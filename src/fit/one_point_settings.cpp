@@ -80,9 +80,13 @@ Result<OnePointOptions> one_point_options(const Settings& s) {
                 "published form");
   }
   const auto rday = parse_rday(s.text("rday"));
-  if (!rday || rday->from == RdaySource::From::fitted) {
+  using From = RdaySource::From;
+  const bool dark = rday && (rday->from == From::dark || rday->from == From::dark_column);
+  if (!rday || dark || rday->from == From::fitted) {
     return fail(ErrorCode::usage, "'" + s.text("rday") + "' for --rday", accepted,
-                rday ? "one point cannot tell Rday from Vcmax" : rday.error().hint);
+                dark   ? "give respiration in the light: the dark value less what light inhibits"
+                : rday ? "one point cannot tell Rday from Vcmax"
+                       : rday.error().hint);
   }
   o.rday = *rday;
   if (s.text("at25") != "none") {

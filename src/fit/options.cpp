@@ -13,8 +13,8 @@ namespace {
 
 using Kind = SettingKind;
 
-const std::array<Setting, 23>& declared() {
-  static const std::array<Setting, 23> settings{{
+const std::array<Setting, 31>& declared() {
+  static const std::array<Setting, 31> settings{{
       {.name = "kinetics",
        .kind = Kind::text,
        .default_value = "bernacchi-2001",
@@ -50,9 +50,32 @@ const std::array<Setting, 23>& declared() {
        .unit = "umol m-2 s-1",
        .default_value = "free",
        .help = "respiration in the light, positive: fitted (free), a number, a column that is "
-               "constant within a curve, or a fraction of Vcmax",
+               "constant within a curve, a fraction of Vcmax, or respiration measured in the dark, "
+               "of which light inhibits a share (--rday-inhibition)",
        .source = "docs/decisions/rday.md",
-       .value_name = "free|VALUE|column:NAME|fraction:VALUE"},
+       .value_name = "free|VALUE|column:NAME|fraction:VALUE|dark:VALUE|dark:column:NAME"},
+      {.name = "rday-inhibition",
+       .kind = Kind::number,
+       .low = 0,
+       .high = 1,
+       .help = "share of dark respiration that light inhibits, with --rday dark: (required there; "
+               "0: none)",
+       .source = "no default: published shares run from none to most of it"},
+      {.name = "rday-dark-temperature",
+       .kind = Kind::number,
+       .unit = "degC",
+       .low = -10,
+       .high = 60,
+       .help = "leaf temperature of the dark measurement, with --rday dark:; without it the value "
+               "is taken as measured at each curve's Tleaf",
+       .source = "the user's own"},
+      {.name = "rday-response",
+       .kind = Kind::text,
+       .help =
+           "temperature responses whose Rday moves the dark value to Tleaf; without it those of "
+           "--at25, if that was given",
+       .source = "no default: published responses disagree",
+       .value_name = "RESPONSE-SET"},
       {.name = "gm",
        .kind = Kind::text,
        .unit = "mol m-2 s-1",
@@ -63,6 +86,27 @@ const std::array<Setting, 23>& declared() {
            "results are called Vcmax_gm and J_gm",
        .source = "docs/decisions/gm-names.md",
        .value_name = "infinite|VALUE|free"},
+      {.name = "leaf-absorptance",
+       .kind = Kind::number,
+       .low = 0.01,
+       .high = 1,
+       .help = "share of the incident light (Qin) that the leaf absorbs; with --light-curvature it "
+               "gives Jmax from J (C3)",
+       .source = "no default: it is the leaf's and the light's"},
+      {.name = "light-curvature",
+       .kind = Kind::number,
+       .low = 0,
+       .high = 1,
+       .help = "curvature theta of J against light, with --leaf-absorptance; Jmax belongs to it",
+       .source = "no default: 0.7 and 0.9 are both in use"},
+      {.name = "light-loss",
+       .kind = Kind::number,
+       .default_value = "0.15",
+       .low = 0,
+       .high = 0.9,
+       .help = "share of absorbed light that drives no electrons (f): photosystem II uses Q "
+               "absorptance (1 - f)/2",
+       .source = "von Caemmerer 2000 (from memory)"},
       {.name = "electrons",
        .kind = Kind::choice,
        .default_value = "4/8",
@@ -129,6 +173,22 @@ const std::array<Setting, 23>& declared() {
        .help = "also fit a curve without a model of the leaf: initial slope, CO2-saturated rate, "
                "compensation point, Ci at 90 and 95 % of that rate",
        .source = "docs/methods-c4.md"},
+      {.name = "sd-column",
+       .kind = Kind::text,
+       .default_value = "none",
+       .help = "column with the standard deviation of A of each row: rows count by 1/sd^2. Only "
+               "ratios of the sd matter: intervals come from the residuals (C3, sharp minimum, "
+               "infinite gm)",
+       .source = "docs/decisions/weights.md",
+       .value_name = "NAME|none"},
+      {.name = "loss",
+       .kind = Kind::text,
+       .default_value = "squared",
+       .help = "squared residuals, or Huber's loss, under which rows more than K scales off the "
+               "curve count less (K 1.345 where none is given; C3, sharp minimum, infinite gm)",
+       .source = "Huber 1981, Robust Statistics; K: 95 % efficiency under normal noise, Holland & "
+                 "Welsch 1977 (from memory)",
+       .value_name = "squared|huber[:K]"},
       {.name = "min-points",
        .kind = Kind::whole,
        .default_value = "1",
@@ -255,6 +315,69 @@ Result<void> take_numeric(const Settings& s, C3FitOptions& o) {
   return {};
 }
 
+/// What Jmax is made with: both or neither.
+Result<void> take_light(const Settings& s, C3FitOptions& o) {
+  const bool absorptance = s.is_set("leaf-absorptance"), curvature = s.is_set("light-curvature");
+  if (absorptance != curvature) {
+    return fail(ErrorCode::usage,
+                absorptance ? "--leaf-absorptance without --light-curvature"
+                            : "--light-curvature without --leaf-absorptance",
+                "both, for Jmax from J, or neither", "none has a default: Jmax depends on both");
+  }
+  if (!absorptance) {
+    if (s.origin("light-loss") == SettingOrigin::default_value) return {};
+    return fail(ErrorCode::usage, "--light-loss without --leaf-absorptance and --light-curvature",
+                "all three, for Jmax from J, or none");
+  }
+  o.light =
+      LightUse{s.number("leaf-absorptance"), s.number("light-loss"), s.number("light-curvature")};
+  return {};
+}
+
+Result<Response> rday_response(const std::string& name) {
+  const auto set = find_response(name);
+  if (!set) return fail(set.error());
+  if (!(*set)->Rday) {
+    return fail(ErrorCode::usage, fmt::format("the response set '{}' does not treat Rday", name),
+                "a set with a response of Rday", "such as bernacchi-2001");
+  }
+  return *(*set)->Rday;
+}
+
+/// --sd-column and --loss, with what they do not go with.
+Result<void> take_weights(const Settings& s, C3FitOptions& o) {
+  const std::string &sd = s.text("sd-column"), &loss = s.text("loss");
+  if (sd.empty()) return fail(ErrorCode::usage, "'' for --sd-column", "none, or a column's name");
+  if (sd != "none") o.sd_column = sd;
+  if (loss == "huber") {
+    o.huber = 1.345;
+  } else if (loss.rfind("huber:", 0) == 0) {
+    const auto k = parse_number(loss.substr(6));
+    if (!k || !(*k >= 0.5 && *k <= 10)) {
+      return fail(ErrorCode::usage, fmt::format("'{}' for --loss", loss),
+                  "huber, or huber:K with K from 0.5 to 10, such as huber:1.345");
+    }
+    o.huber = *k;
+  } else if (loss != "squared") {
+    return fail(ErrorCode::usage, fmt::format("'{}' for --loss", loss),
+                "squared, huber or huber:K");
+  }
+  if (o.sd_column.empty() && !o.huber) return {};
+  const std::string what = o.huber ? "--loss " + loss : "--sd-column " + sd;
+  if (s.text("gm") != "infinite" || s.text("smooth") != "none") {
+    return fail(ErrorCode::refused,
+                fmt::format("{} with {}", what,
+                            s.text("smooth") != "none" ? "--smooth " + s.text("smooth")
+                                                       : "--gm " + s.text("gm")),
+                "--gm infinite and --smooth none: the searches for the others count rows alike");
+  }
+  if (o.huber && s.text("intervals") == "bootstrap") {
+    return fail(ErrorCode::refused, fmt::format("--intervals bootstrap with {}", what),
+                "--intervals profile or none");
+  }
+  return {};
+}
+
 }  // namespace
 
 EmpiricalForm empirical_of(const std::string& text) {
@@ -262,28 +385,6 @@ EmpiricalForm empirical_of(const std::string& text) {
     if (text == empirical_form_name(form)) return form;
   }
   return EmpiricalForm::none;
-}
-
-Result<RdaySource> parse_rday(const std::string& text) {
-  using From = RdaySource::From;
-  constexpr const char* accepted = "free, a number of 0 or more, column:NAME or fraction:VALUE";
-  if (text == "free") return RdaySource{};
-  if (text.rfind("column:", 0) == 0) {
-    if (text.size() == 7) return fail(ErrorCode::usage, "'column:' in --rday", accepted);
-    return RdaySource{From::column, 0};
-  }
-  const bool fraction = text.rfind("fraction:", 0) == 0;
-  const auto number = parse_number(fraction ? text.substr(9) : text);
-  if (!number) return fail(ErrorCode::usage, fmt::format("'{}' for --rday", text), accepted);
-  if (*number < 0) {
-    return fail(ErrorCode::usage, fmt::format("'{}' for --rday", text), accepted,
-                "respiration is positive: change the sign");
-  }
-  if (fraction && *number >= 1) {
-    return fail(ErrorCode::usage, fmt::format("'{}' for --rday", text),
-                "a fraction of Vcmax below 1, such as fraction:0.015");
-  }
-  return RdaySource{fraction ? From::fraction : From::value, *number};
 }
 
 Result<CorrelationSource> parse_correlation(const std::string& text) {
@@ -311,13 +412,15 @@ Result<C3FitOptions> fit_options(const Settings& s) {
     if (auto ok = set_override(o.overrides, assignment); !ok) return fail(ok.error());
   }
   if (auto ok = take_numeric(s, o); !ok) return fail(ok.error());
+  if (auto ok = take_weights(s, o); !ok) return fail(ok.error());
+  if (auto ok = take_light(s, o); !ok) return fail(ok.error());
   if (s.text("limitations") != "auto") {
     const auto set = parse_limitations(s.text("limitations"));
     if (!set) return fail(set.error());
     o.limitations = *set;
   }
   o.basis = s.text("basis") == "mole-fraction" ? Basis::mole_fraction : Basis::partial_pressure;
-  const auto rday = parse_rday(s.text("rday"));
+  const auto rday = rday_source(s, rday_response);
   if (!rday) return fail(rday.error());
   o.rday = *rday;
   if (s.text("electrons") == "4.5/10.5") o.electrons = {4.5, 10.5};

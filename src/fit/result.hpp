@@ -55,6 +55,43 @@ struct C4Fitted {
   std::optional<double> transition;  ///< Ci at which the plateau begins, umol mol-1
 };
 
+/// How Rday was made from respiration in the dark.
+struct DarkRespiration {
+  double dark = 0;                    ///< umol m-2 s-1, as measured, positive
+  double inhibition = 0;              ///< share that light stops, 0..1
+  std::optional<double> temperature;  ///< degC, of that measurement; empty: taken as Tleaf
+  double factor = 1;                  ///< from there to Tleaf
+  std::string response;               ///< "" where it was not moved
+};
+
+/// How Jmax was made from J (jmax.hpp).
+struct JmaxOrigin {
+  double absorptance = 0, loss = 0, curvature = 0;
+  std::optional<double> ppfd;       ///< umol m-2 s-1, mean of Qin over the rows J rests on
+  double ppfd_spread = 0;           ///< (highest - lowest)/mean of Qin over all used rows
+  std::optional<double> I2;         ///< umol m-2 s-1
+  std::optional<double> J_to_Jmax;  ///< share of Jmax that the light drives; empty: no Jmax
+};
+
+/// Huber's loss, as it ended (huber.hpp).
+struct HuberOutcome {
+  double k = 0;            ///< residuals beyond k scales count less
+  double scale = 0;        ///< umol m-2 s-1, of a row of weight 1; Huber's Proposal 2
+  double correction = 1;   ///< K of the intervals: 1 + (p/n)(1 - m)/m
+  std::size_t down = 0;    ///< rows with weight below 1
+  double least = 1;        ///< the lowest weight
+  std::size_t starts = 0;  ///< from which the loss was searched
+  bool converged = true;
+};
+
+/// Rows that do not count alike, and why.
+struct Weighting {
+  std::string sd_column;  ///< empty: alike but for Huber's weights
+  /// sqrt(sum (e/sd)^2 / df): how many sd the residuals are; 1 if the sd are true and absolute.
+  std::optional<double> residual_to_sd;
+  std::optional<HuberOutcome> huber;
+};
+
 /// One used row, as fitted. `row` is the zero-based row of the curve.
 struct FittedRow {
   std::size_t row = 0;
@@ -64,6 +101,9 @@ struct FittedRow {
   double residual = 0;  ///< A - A_model
   Limitation state = Limitation::rubisco;
   std::optional<C4State> c4;  ///< of a C4 row, instead of `state`
+  double weight = 1;          ///< in the sum of squares; the mean is 1 before Huber's weights
+  double huber = 1;           ///< Huber's part of it, 0..1
+  std::optional<double> sd;   ///< of A, as given
 };
 
 /// A solution other than the best: the next local minimum, or the other limitation set.
@@ -112,18 +152,22 @@ struct CurveFit {
   /// C3. With finite gm the first two are called Vcmax_gm and J_gm: the plain names are for
   /// infinite gm.
   Estimate Vcmax, J, TPU, Rday;
-  /// gm where it was fitted or given; of a C4 curve all of Vpmax, the plateau, Rday and the initial
-  /// slope (estimates_of in fitted.hpp lists what a fit has).
+  /// gm where it was fitted or given, Jmax (Jmax_gm) where it was asked for; of a C4 curve all of
+  /// Vpmax, the plateau, Rday and the initial slope (estimates_of in fitted.hpp lists what a fit
+  /// has).
   std::vector<Estimate> more;
   std::optional<double> gm;     ///< mol m-2 s-1, used in the model; empty: infinite
   std::optional<double> theta;  ///< of the smooth minimum; empty: sharp
   std::optional<C4Fitted> c4;
-  std::string interval_kind;  ///< such as "95 % profile"; empty: no intervals
+  std::optional<DarkRespiration> dark;  ///< where Rday comes from a dark measurement
+  std::optional<JmaxOrigin> light;      ///< where Jmax was asked for
+  std::optional<Weighting> weighting;   ///< empty: squared loss, equal weights
+  std::string interval_kind;            ///< such as "95 % profile"; empty: no intervals
   Basis basis = Basis::partial_pressure;
   bool kinetics_per_row = false;
   std::string response_set;  ///< empty: no values at 25 degC
   std::vector<At25> at25;
-  double ssr = 0;   ///< (umol m-2 s-1)^2
+  double ssr = 0;   ///< (umol m-2 s-1)^2; weighted where rows have weights
   double rmse = 0;  ///< sqrt(ssr/df), df = points - permitted parameters
   std::size_t df = 0;
   std::vector<Limitation> limited_by;

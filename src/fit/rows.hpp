@@ -23,8 +23,12 @@ Result<UsableRows> usable_rows(const Curve& curve);
 struct RdayChoice {
   RdayMode mode = RdayMode::free;
   double value = 0;
+  std::optional<DarkRespiration> dark;  ///< where the value comes from a dark measurement
 };
-/// Errors: unfit, where a column has no value, two values or a negative one within the curve.
+/// Dark respiration r at Td becomes r (1 - inhibition) f(Tleaf)/f(Td), f the response; without Td
+/// it is taken as measured at the curve's Tleaf. Errors: unfit, where a column has no value, two
+/// values or a negative one within the curve; where Td is more than 0.5 K from Tleaf and no
+/// response is stated; where a temperature is outside -10..60 degC.
 Result<RdayChoice> rday_of(const UsableRows& usable, const RdaySource& source);
 
 }  // namespace leafwright

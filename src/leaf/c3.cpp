@@ -133,6 +133,19 @@ double electron_transport(double I2, double Jmax, double theta) {
   return smooth_minimum(I2, Jmax, theta);
 }
 
+double photosystem_light(double Q, double absorptance, double loss) {
+  return Q * absorptance * (1 - loss) / 2;
+}
+
+double jmax_from_transport(double J, double I2, double theta) {
+  return J < I2 ? J * (I2 - theta * J) / (I2 - J) : infinity;
+}
+
+double jmax_slope(double J, double I2, double theta) {
+  const double left = I2 - J;
+  return left > 0 ? (I2 * I2 - 2 * theta * I2 * J + theta * J * J) / (left * left) : infinity;
+}
+
 double compensation_point_rubisco(const C3Leaf& leaf, const Kinetics& k) {
   if (leaf.Vcmax <= leaf.Rday) return infinity;
   return (leaf.Vcmax * k.gamma_star + leaf.Rday * k.Km) / (leaf.Vcmax - leaf.Rday);

@@ -70,6 +70,16 @@ double smooth_minimum(double a, double b, double theta);
 /// umol m-2 s-1; theta in 0..1).
 double electron_transport(double I2, double Jmax, double theta);
 
+/// Light used by photosystem II, umol m-2 s-1: Q absorptance (1 - loss)/2, Q the photon flux
+/// density incident on the leaf (von Caemmerer 2000, from memory). All shares in 0..1.
+double photosystem_light(double Q, double absorptance, double loss);
+
+/// The Jmax under which electron_transport gives J: J (I2 - theta J)/(I2 - J), rising with J; I2 >
+/// 0, 0 <= theta <= 1. +infinity where J >= I2: no Jmax gives as much. theta = 1 is min(I2, Jmax).
+double jmax_from_transport(double J, double I2, double theta);
+/// dJmax/dJ there: (I2^2 - 2 theta I2 J + theta J^2)/(I2 - J)^2.
+double jmax_slope(double J, double I2, double theta);
+
 /// Compensation point with respiration where Rubisco limits: (Vcmax G* + Rday Km)/(Vcmax - Rday).
 /// +infinity where Vcmax <= Rday: such a leaf never balances its respiration.
 double compensation_point_rubisco(const C3Leaf& leaf, const Kinetics& k);

@@ -44,14 +44,17 @@ class PointsCutter {
   bool read_use(std::size_t row, CurveRow& into, Curve& curve);
   void problem(Error error);
   void finish_curve(Curve curve);
+  Result<void> find_named(Source& source, const std::optional<std::string>& name, const char* what);
+  void read_named(const Source& source, std::size_t row, std::optional<double>& out, Curve& curve);
   std::string check_rday(const Curve& curve) const;
+  std::string check_sd(const Curve& curve) const;
   std::string check_group(const Curve& curve) const;
   void flag_curve(Curve& curve) const;
 
   const Table& table_;
   const PointsOptions& options_;
   Points out_;
-  Source A_, Ci_, Tleaf_, Patm_, Qin_, rday_;
+  Source A_, Ci_, Tleaf_, Patm_, Qin_, rday_, sd_;
   std::optional<std::size_t> of_group_;
   std::optional<std::size_t> use_, why_, group_;
   std::optional<Cut> cut_;                     // where no column alone says it
@@ -83,6 +86,24 @@ Result<void> PointsCutter::find_source(Source& source, const char* name,
   return {};
 }
 
+/// A column of fluxes that the user named.
+Result<void> PointsCutter::find_named(Source& source, const std::optional<std::string>& name,
+                                      const char* what) {
+  if (!name) return {};
+  auto column = QuantityColumn::find(table_, *name, "umol m-2 s-1");
+  if (!column) {
+    Error error = column.error();
+    if (!table_.has(*name)) {
+      error = missing_column(table_, *name, what);
+      error.code = ErrorCode::usage;
+    }
+    return fail(std::move(error));
+  }
+  source.name = *name;
+  source.column = std::move(*column);
+  return {};
+}
+
 Result<void> PointsCutter::find_columns() {
   for (const auto& [source, name, given, needed] :
        {std::tuple{&A_, "A", std::optional<double>(), true},
@@ -92,18 +113,10 @@ Result<void> PointsCutter::find_columns() {
         std::tuple{&Qin_, "Qin", std::optional<double>(), false}}) {
     if (auto ok = find_source(*source, name, given, needed); !ok) return ok;
   }
-  if (options_.rday_column) {
-    auto column = QuantityColumn::find(table_, *options_.rday_column, "umol m-2 s-1");
-    if (!column) {
-      Error error = column.error();
-      if (!table_.has(*options_.rday_column)) {
-        error = missing_column(table_, *options_.rday_column, "the column named for Rday");
-        error.code = ErrorCode::usage;
-      }
-      return fail(std::move(error));
-    }
-    rday_.name = *options_.rday_column;
-    rday_.column = std::move(*column);
+  for (const auto& [source, name, what] :
+       {std::tuple{&rday_, &options_.rday_column, "the column named for Rday"},
+        std::tuple{&sd_, &options_.sd_column, "the column named for the sd of A"}}) {
+    if (auto ok = find_named(*source, *name, what); !ok) return ok;
   }
   if (options_.group_column) {
     const auto column = table_.find(*options_.group_column);
@@ -158,14 +171,15 @@ Result<void> PointsCutter::cut_file() {
 
 void PointsCutter::note_units() {
   std::vector<std::string> assumed;
-  for (const Source* source : {&A_, &Ci_, &Tleaf_, &Patm_, &Qin_, &rday_}) {
+  for (const Source* source : {&A_, &Ci_, &Tleaf_, &Patm_, &Qin_, &rday_, &sd_}) {
     if (!source->column || source->given) continue;
     for (const Note& note : source->column->notes()) out_.notes.push_back(note);
     if (!source->column->assumed_unit()) continue;
     const Symbol* symbol = find_symbol(source->name);
-    assumed.push_back(
-        source->name + " in " +
-        std::string(symbol != nullptr && source != &rday_ ? symbol->unit : "umol m-2 s-1"));
+    assumed.push_back(source->name + " in " +
+                      std::string(symbol != nullptr && source != &rday_ && source != &sd_
+                                      ? symbol->unit
+                                      : "umol m-2 s-1"));
   }
   if (assumed.empty()) return;
   out_.notes.push_back(
@@ -262,6 +276,21 @@ bool PointsCutter::read_use(std::size_t row, CurveRow& into, Curve& curve) {
   return false;
 }
 
+// A cell of a named column that cannot be read fails its curve: its value cannot be guessed.
+void PointsCutter::read_named(const Source& source, std::size_t row, std::optional<double>& out,
+                              Curve& curve) {
+  if (!source.column) return;
+  const auto value = source.column->read(row);
+  if (value) {
+    out = *value;
+    return;
+  }
+  Error brief = value.error();
+  brief.place.excerpt.clear();
+  broken_.emplace(curve.curve_id, brief.text());
+  problem(value.error());
+}
+
 void PointsCutter::add_row(Curve& curve, std::size_t row) {
   CurveRow into;
   into.row = curve.rows.size();
@@ -288,17 +317,8 @@ void PointsCutter::add_row(Curve& curve, std::size_t row) {
       problem(value.error());
     }
   }
-  if (rday_.column) {
-    const auto value = rday_.column->read(row);
-    if (value) {
-      into.rday = *value;
-    } else {
-      Error brief = value.error();
-      brief.place.excerpt.clear();
-      broken_.emplace(curve.curve_id, brief.text());
-      problem(value.error());
-    }
-  }
+  read_named(rday_, row, into.rday, curve);
+  read_named(sd_, row, into.sd, curve);
   curve.rows.push_back(std::move(into));
 }
 
@@ -333,6 +353,17 @@ std::string PointsCutter::check_rday(const Curve& curve) const {
              line_text(first->place) + ", " + print_number(*row.rday) + " at " +
              line_text(row.place) + "; one value for the whole curve";
     }
+  }
+  return "";
+}
+
+std::string PointsCutter::check_sd(const Curve& curve) const {
+  if (!sd_.column) return "";
+  for (const CurveRow& row : curve.rows) {
+    if (!row.use || (row.sd && *row.sd > 0)) continue;
+    return "column '" + sd_.name + "' " + (row.sd ? "is " + print_number(*row.sd) : "is empty") +
+           " at " + line_text(row.place) +
+           "; a standard deviation above 0 in every row that is used (or use = 0 there)";
   }
   return "";
 }
@@ -391,7 +422,8 @@ void PointsCutter::finish_curve(Curve curve) {
     out_.failed.push_back({curve.curve_id, why});
     return;
   }
-  if (const std::string why = check_rday(curve); !why.empty()) {
+  for (const std::string& why : {check_rday(curve), check_sd(curve)}) {
+    if (why.empty()) continue;
     out_.failed.push_back({curve.curve_id, why});
     return;
   }

@@ -29,6 +29,8 @@ struct PointsOptions {
   std::optional<std::string> curve_column;
   std::vector<std::string> only;           ///< COLUMN=VALUE, see select_rows
   std::optional<std::string> rday_column;  ///< umol m-2 s-1, constant within a curve
+  /// Standard deviation of A of each row, umol m-2 s-1, above 0 in every used row.
+  std::optional<std::string> sd_column = {};
   /// Text, constant within a curve: into CurveRow::group.
   std::optional<std::string> group_column = {};
   /// Each row stands for itself: Rday may differ within a curve, and a file without a column that
@@ -62,7 +64,8 @@ Result<Points> cut_points(const Table& table, const PointsOptions& options = {})
 /// The settings `curve`, `only`, `tleaf` and `patm`.
 SettingTable points_settings();
 
-/// Options from settings; `rday_column` belongs to the fit's setting `rday`.
-PointsOptions points_options(const Settings& settings, std::optional<std::string> rday_column = {});
+/// Options from settings; `rday_column` and `sd_column` belong to the fit (fit_columns, fit.hpp).
+PointsOptions points_options(const Settings& settings, std::optional<std::string> rday_column = {},
+                             std::optional<std::string> sd_column = {});
 
 }  // namespace leafwright

@@ -36,13 +36,15 @@ SettingTable points_settings() {
   return settings;
 }
 
-PointsOptions points_options(const Settings& settings, std::optional<std::string> rday_column) {
+PointsOptions points_options(const Settings& settings, std::optional<std::string> rday_column,
+                             std::optional<std::string> sd_column) {
   PointsOptions out;
   if (settings.origin("curve") != SettingOrigin::default_value) {
     out.curve_column = settings.text("curve");
   }
   out.only = settings.list("only");
   out.rday_column = std::move(rday_column);
+  out.sd_column = std::move(sd_column);
   if (settings.is_set("tleaf")) out.tleaf = settings.number("tleaf");
   if (settings.is_set("patm")) out.patm = settings.number("patm");
   return out;

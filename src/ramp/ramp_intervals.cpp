@@ -84,6 +84,7 @@ std::string why_not(bool errors_known, const CurveFit& fit, bool all_in_record,
   if (fit.c4) return "the ramp's own errors are not carried to C4 fits";
   if (fit.gm || fit.theta)
     return "the ramp's own errors are carried to sharp minima at infinite gm";
+  if (fit.weighting) return "the ramp's own errors are carried to fits whose rows count alike";
   if (options.rday_is_fraction) return "Rday is a fraction of Vcmax";
   return all_in_record ? "" : "rows of the curve are no rows of the ramp";
 }

@@ -106,6 +106,44 @@ std::string residuals_text(const CurveFit& fit) {
   return out;
 }
 
+/// "Rday: dark respiration 1.5 at 22 degC less 30 % inhibited in light, x 1.18 (bernacchi-2001)"
+std::string dark_text(const DarkRespiration& d) {
+  std::string out = "Rday: dark respiration " + print_rounded(d.dark, 3);
+  out += d.temperature ? " at " + print_rounded(*d.temperature, 4) + " degC"
+                       : ", taken as measured at Tleaf,";
+  out += fmt::format(" less {:.6g} % inhibited in light", 100 * d.inhibition);
+  if (!d.response.empty()) out += fmt::format(", times {:.3f} ({})", d.factor, d.response);
+  return out;
+}
+
+/// "Jmax: Qin 1500, absorptance 0.85, f 0.15, theta 0.7, I2 541.9, J is 0.87 of it"
+std::string light_text(const JmaxOrigin& l) {
+  std::string out = "Jmax: ";
+  out += l.ppfd ? fmt::format("Qin {:.0f}", *l.ppfd) : "Qin not known";
+  out += fmt::format(", absorptance {}, f {}, theta {}", l.absorptance, l.loss, l.curvature);
+  if (l.I2) out += fmt::format(", I2 {:.1f}", *l.I2);
+  if (l.J_to_Jmax) out += fmt::format(", J is {:.2f} of it", *l.J_to_Jmax);
+  return out;
+}
+
+/// "weights: 1/sd^2 ..., residuals 1.2 times the sd; Huber's loss: scale 0.3, 2 rows below 1, ..."
+std::string weights_text(const CurveFit& fit) {
+  const Weighting& w = *fit.weighting;
+  std::string out = "weights: ";
+  if (!w.sd_column.empty()) {
+    out += "1/sd^2 (column " + w.sd_column + ")";
+    if (w.residual_to_sd) out += ", residuals " + print_rounded(*w.residual_to_sd, 2) + " times sd";
+  }
+  if (w.huber) {
+    out += w.sd_column.empty() ? "" : "; ";
+    out += fmt::format("Huber's loss (k {}), scale {}, {} weighted down", w.huber->k,
+                       print_rounded(w.huber->scale, 2), counted(w.huber->down, "row"));
+    if (w.huber->down > 0) out += ", down to " + print_rounded(w.huber->least, 2);
+    out += ", intervals by pseudo-values";
+  }
+  return out;
+}
+
 /// "hyperbola: initial_slope 0.081 (0.074-0.090), Asat 28.1 (...), ..."
 std::string empirical_text(const EmpiricalFit& fit) {
   std::string out = std::string("empirical ") + empirical_form_name(fit.form) + ":";
@@ -167,10 +205,23 @@ std::string fixed_text(double value, int decimals) {
              : text;
 }
 
+namespace {
+
+/// The setting, with the share that light inhibits and the temperature of a dark measurement.
+std::string rday_words(const FitDocument& document) {
+  std::string out = setting_text(document, "rday");
+  if (!out.starts_with("dark:")) return out;
+  out += " with " + setting_text(document, "rday-inhibition") + " of it inhibited in light";
+  const std::string at = setting_text(document, "rday-dark-temperature");
+  return at.empty() ? out : out + ", measured at " + at + " degC";
+}
+
+}  // namespace
+
 std::string method_text(const FitDocument& document) {
   const auto setting = [&](const char* name) { return setting_text(document, name); };
   const std::string limitations = setting("limitations");
-  const std::string rday = setting("rday");
+  const std::string rday = rday_words(document);
   const std::vector<CurveFit>& fits = document.campaign->fits;
   if (!fits.empty() && fits.front().c4) {
     std::string out =
@@ -183,9 +234,23 @@ std::string method_text(const FitDocument& document) {
   out += limitations == "auto" ? "TPU where an F test asks for it" : "limitations " + limitations;
   out += rday == "free" ? ", Rday fitted" : ", Rday " + rday;
   out += ", gm " + setting("gm") + ", electrons " + setting("electrons");
+  if (!fits.empty()) out += weighting_words(fits.front());
+  if (!fits.empty() && fits.front().light) {
+    out += ", Jmax with absorptance " + setting("leaf-absorptance") + ", f " +
+           setting("light-loss") + " and theta " + setting("light-curvature");
+  }
   if (!fits.empty() && fits.front().theta) out += ", smooth minimum theta " + setting("smooth");
   out += ", at 25 degC by " + setting("at25");
   return wrapped(out, 0);
+}
+
+std::string weighting_words(const CurveFit& fit) {
+  if (!fit.weighting) return "";
+  const Weighting& w = *fit.weighting;
+  std::string out;
+  if (!w.sd_column.empty()) out += ", weights 1/sd^2 (column " + w.sd_column + ")";
+  if (w.huber) out += fmt::format(", Huber's loss with k {}", w.huber->k);
+  return out;
 }
 
 std::string interval_kinds(const CampaignFit& campaign) {
@@ -244,6 +309,9 @@ std::string curve_text(const Curve& curve, const CurveFit& fit) {
   out += "\n";
   out += wrapped("rows limited by " + states_text(fit) + transitions_text(fit), 2, 2);
   out += wrapped(residuals_text(fit), 2, 2);
+  if (fit.weighting) out += wrapped(weights_text(fit), 2, 2);
+  if (fit.dark) out += wrapped(dark_text(*fit.dark), 2, 2);
+  if (fit.light) out += wrapped(light_text(*fit.light), 2, 2);
   if (fit.empirical) out += wrapped(empirical_text(*fit.empirical), 2, 2);
   out += wrapped((fit.certified ? "certified: " : "") + fit.certificate, 2, 2);
   if (fit.runner_up) out += wrapped(alternative_text(*fit.runner_up, fit), 2, 2);

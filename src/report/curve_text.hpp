@@ -25,6 +25,10 @@ std::string interval_kind(const FitDocument& document);
 /// where there are none.
 std::string interval_kinds(const CampaignFit& campaign);
 
+/// ", weights 1/sd^2 (column sdA), Huber's loss with k 1.345": what applies of it; "" without
+/// either.
+std::string weighting_words(const CurveFit& fit);
+
 /// Rows by state: "Rubisco 6, RuBP 7".
 std::string states_text(const CurveFit& fit);
 

@@ -128,7 +128,7 @@ void add_estimate(Row& row, const Estimate* estimate) {
 struct Extras {
   std::vector<const Estimate*> estimates;  ///< one of each symbol, for its unit
   std::vector<std::string> at25;
-  bool c4 = false, theta = false;
+  bool c4 = false, theta = false, weights = false, dark = false, light = false;
 };
 
 Extras extras_of(const FitDocument& document) {
@@ -141,6 +141,9 @@ Extras extras_of(const FitDocument& document) {
   for (const CurveFit& fit : document.campaign->fits) {
     out.c4 = out.c4 || fit.c4;
     out.theta = out.theta || fit.theta;
+    out.weights = out.weights || fit.weighting;
+    out.dark = out.dark || fit.dark;
+    out.light = out.light || fit.light;
     for (const Estimate* e : estimates_of(fit)) {
       const bool known = std::any_of(out.estimates.begin(), out.estimates.end(),
                                      [&](const Estimate* o) { return o->symbol == e->symbol; });
@@ -157,6 +160,10 @@ Extras extras_of(const FitDocument& document) {
 std::string meaning_of(const std::string& symbol) {
   if (symbol == "Vcmax_gm") return "maximum rate of carboxylation under this gm";
   if (symbol == "J_gm") return "rate of electron transport under this gm";
+  if (symbol.starts_with("Jmax")) {
+    return "rate of electron transport in saturating light, under the absorptance, loss and "
+           "curvature stated";
+  }
   if (symbol == "gm") return "mesophyll conductance";
   if (symbol == "Vpmax") return "maximum rate of PEP carboxylation";
   if (symbol == "Vpr") return "rate of PEP regeneration";
@@ -210,6 +217,32 @@ std::string note_keys(const Curve& curve, const CurveFit* fit) {
   return out;
 }
 
+void add_dark(Row& row, const CurveFit& fit) {
+  const DarkRespiration* d = fit.dark ? &*fit.dark : nullptr;
+  row.number(d != nullptr ? std::optional(d->dark) : std::nullopt);
+  row.number(d != nullptr ? d->temperature : std::nullopt);
+  row.number(d != nullptr ? std::optional(d->inhibition) : std::nullopt);
+  row.number(d != nullptr ? std::optional(d->factor) : std::nullopt);
+}
+
+void add_light(Row& row, const CurveFit& fit) {
+  const JmaxOrigin* l = fit.light ? &*fit.light : nullptr;
+  row.number(l != nullptr ? l->ppfd : std::nullopt);
+  row.number(l != nullptr ? l->I2 : std::nullopt);
+  row.number(l != nullptr ? l->J_to_Jmax : std::nullopt);
+}
+
+void add_weighting(Row& row, const CurveFit& fit) {
+  const Weighting* w = fit.weighting ? &*fit.weighting : nullptr;
+  const HuberOutcome* h = w != nullptr && w->huber ? &*w->huber : nullptr;
+  row.text(w != nullptr ? w->sd_column : "");
+  row.number(w != nullptr ? w->residual_to_sd : std::nullopt);
+  row.number(h != nullptr ? std::optional(h->k) : std::nullopt);
+  row.number(h != nullptr ? std::optional(h->scale) : std::nullopt);
+  row.number(h != nullptr ? std::optional(static_cast<double>(h->down)) : std::nullopt);
+  row.number(h != nullptr ? std::optional(h->least) : std::nullopt);
+}
+
 void add_fit(Row& row, const CurveFit& fit, const Curve& curve, const Extras& extras) {
   const Kinetics& k = fit.kinetics;
   row.text(fit.curve_id).text(curve_file(curve)).text(fit.pathway).count(fit.points);
@@ -231,6 +264,9 @@ void add_fit(Row& row, const CurveFit& fit, const Curve& curve, const Extras& ex
   for (const Estimate* e : extras.estimates) add_estimate(row, find_estimate(fit, e->symbol));
   for (const std::string& symbol : extras.at25) add_moved(row, fit, symbol);
   if (extras.theta) row.number(fit.theta);
+  if (extras.dark) add_dark(row, fit);
+  if (extras.light) add_light(row, fit);
+  if (extras.weights) add_weighting(row, fit);
   if (!extras.c4) return;
   row.text(fit.c4 ? c4_plateau_name(fit.c4->plateau) : "");
   row.number(fit.c4 ? std::optional(fit.c4->kinetics.Kp / fit.c4->bar) : std::nullopt);
@@ -276,6 +312,25 @@ std::vector<CsvColumn> fit_csv_columns(const FitDocument& document) {
     c.push_back({symbol + "_high", flux_unit, "upper end"});
   }
   if (extras.theta) c.push_back({"theta", "", "curvature of the smooth minimum"});
+  if (extras.dark) {
+    c.push_back({"Rdark", flux_unit, "respiration in the dark behind Rday, as measured"});
+    c.push_back({"Rdark_temperature", "degC", "of that measurement; empty = taken as Tleaf"});
+    c.push_back({"Rdark_inhibition", "", "share of it that light is said to inhibit"});
+    c.push_back({"Rdark_factor", "", "by which it was moved to Tleaf"});
+  }
+  if (extras.light) {
+    c.push_back({"ppfd", flux_unit, "mean Qin of the rows that J rests on"});
+    c.push_back({"I2", flux_unit, "light that photosystem II can use"});
+    c.push_back({"J_to_Jmax", "", "share of Jmax that this light drives"});
+  }
+  if (extras.weights) {
+    c.push_back({"sd_column", "", "column with the sd of A; rows count by 1/sd^2"});
+    c.push_back({"residual_to_sd", "", "sqrt(sum (e/sd)^2/df): 1 if the sd are true"});
+    c.push_back({"huber_k", "", "k of Huber's loss; empty = squared loss"});
+    c.push_back({"huber_scale", flux_unit, "scale of the residuals, Huber's Proposal 2"});
+    c.push_back({"rows_weighted_down", "", "rows that count less under Huber's loss"});
+    c.push_back({"least_weight", "", "the lowest of Huber's weights"});
+  }
   if (extras.c4) {
     c.push_back({"plateau_cause", "", "what the user named as setting the plateau"});
     c.push_back({"Kp", mole_fraction, "of PEP carboxylase, at Tleaf and Patm"});

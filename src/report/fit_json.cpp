@@ -99,6 +99,61 @@ void write_empirical(JsonWriter& json, const CurveFit& fit) {
   json.close().close();
 }
 
+void write_dark(JsonWriter& json, const CurveFit& fit) {
+  json.key("rday_from_dark");
+  if (!fit.dark) {
+    json.null();
+    return;
+  }
+  const DarkRespiration& d = *fit.dark;
+  json.open_object(on_a_line).field("dark", d.dark).field("inhibition", d.inhibition);
+  json.field("temperature", d.temperature).field("factor", d.factor).key("response");
+  if (d.response.empty()) {
+    json.null();
+  } else {
+    json.value(d.response);
+  }
+  json.close();
+}
+
+void write_light(JsonWriter& json, const CurveFit& fit) {
+  json.key("light");
+  if (!fit.light) {
+    json.null();
+    return;
+  }
+  const JmaxOrigin& l = *fit.light;
+  json.open_object(on_a_line).field("absorptance", l.absorptance).field("loss", l.loss);
+  json.field("curvature", l.curvature).field("ppfd", l.ppfd);
+  json.field("ppfd_spread_percent", 100 * l.ppfd_spread).field("I2", l.I2);
+  json.field("J_to_Jmax", l.J_to_Jmax).close();
+}
+
+void write_weighting(JsonWriter& json, const CurveFit& fit) {
+  json.key("weighting");
+  if (!fit.weighting) {
+    json.null();
+    return;
+  }
+  const Weighting& w = *fit.weighting;
+  json.open_object(on_a_line).key("sd_column");
+  if (w.sd_column.empty()) {
+    json.null();
+  } else {
+    json.value(w.sd_column);
+  }
+  json.field("residual_to_sd", w.residual_to_sd).key("huber");
+  if (!w.huber) {
+    json.null().close();
+    return;
+  }
+  const HuberOutcome& h = *w.huber;
+  json.open_object(on_a_line).field("k", h.k).field("scale", h.scale);
+  json.field("correction", h.correction).field("rows_weighted_down", h.down);
+  json.field("least_weight", h.least).field("starts", h.starts);
+  json.field("converged", h.converged).close().close();
+}
+
 void write_residuals(JsonWriter& json, const CurveFit& fit) {
   const ResidualChecks& r = fit.residuals;
   json.key("residuals").open_object(on_a_line).field("lag1", r.lag1);
@@ -139,6 +194,9 @@ void write_rows(JsonWriter& json, const CurveFit& fit, const Curve& curve) {
     write_line(json, read.place.line);
     json.field("Ci", row.Ci).field("A", row.A).field("A_model", row.A_model);
     json.field("residual", row.residual).field("state", row_state_name(row));
+    if (fit.weighting) {
+      json.field("sd", row.sd).field("weight", row.weight).field("huber_weight", row.huber);
+    }
     json.field("Tleaf", read.Tleaf).field("Patm", read.Patm).close();
   }
   json.close().key("unused").open_array();
@@ -186,6 +244,9 @@ void write_curve(JsonWriter& json, const CurveFit& fit, const Curve& curve) {
   write_alternative(json, "runner_up", fit.runner_up);
   write_alternative(json, "other_set", fit.other_set);
   json.field("f_test_p", fit.f_test_p);
+  write_dark(json, fit);
+  write_light(json, fit);
+  write_weighting(json, fit);
   write_residuals(json, fit);
   write_empirical(json, fit);
   write_budget(json, fit);

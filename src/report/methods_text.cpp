@@ -31,6 +31,7 @@ class Methods {
     for (std::string text : {model(*fit), solver(*fit), intervals(*fit)}) {
       out.paragraphs.push_back(std::move(text));
     }
+    if (fit->light) out.paragraphs.push_back(jmax(*fit));
     if (!fit->response_set.empty()) out.paragraphs.push_back(temperature(*fit));
     if (d_.run != nullptr && d_.run->responses) add_responses(*d_.run->responses, out.paragraphs);
     if (d_.run != nullptr) {
@@ -130,9 +131,51 @@ class Methods {
     return out + " " + rday();
   }
 
+  std::string rday_from_dark(const std::string& value) {
+    std::string out = "Rday was held at respiration measured in the dark (";
+    out += value.rfind("column:", 0) == 0 ? value : value + " umol m-2 s-1";
+    out +=
+        "), of which light was taken to inhibit a share of " + setting_text(d_, "rday-inhibition");
+    const std::string at = setting_text(d_, "rday-dark-temperature");
+    if (at.empty()) {
+      return out + "; it was taken as measured at the leaf temperature of each curve.";
+    }
+    out += "; it was measured at " + at + " degC";
+    for (const CurveFit& fit : d_.campaign->fits) {
+      if (!fit.dark || fit.dark->response.empty()) continue;
+      out += " and moved to leaf temperature by the responses " + fit.dark->response;
+      if (const auto set = find_response(fit.dark->response); set && !fit.c4) {
+        cite((*set)->citation);
+      }
+      break;
+    }
+    return out + ".";
+  }
+
+  std::string jmax(const CurveFit& fit) {
+    cite("von Caemmerer S (2000) Biochemical Models of Leaf Photosynthesis. CSIRO Publishing");
+    const JmaxOrigin& l = *fit.light;
+    double low = 1e300, high = 0;
+    for (const CurveFit& f : d_.campaign->fits) {
+      if (!f.light || !f.light->ppfd) continue;
+      low = std::min(low, *f.light->ppfd);
+      high = std::max(high, *f.light->ppfd);
+    }
+    std::string out = fmt::format(
+        "Jmax was computed from J by theta J^2 - (I2 + Jmax) J + I2 Jmax = 0 with I2 = Q "
+        "absorptance (1 - f)/2 (von Caemmerer 2000), absorptance {}, f {}, theta {}",
+        l.absorptance, l.loss, l.curvature);
+    if (high > 0) {
+      out += low == high ? fmt::format(", Q {:.0f} umol m-2 s-1", low)
+                         : fmt::format(", Q {:.0f} to {:.0f} umol m-2 s-1", low, high);
+    }
+    return out + "; its intervals are those of J and take these constants as known.";
+  }
+
   std::string rday() {
     const std::string value = setting_text(d_, "rday");
     if (value == "free") return "Rday was fitted, not below 0.";
+    if (value.rfind("dark:", 0) == 0) return rday_from_dark(value.substr(5));
     if (value.rfind("column:", 0) == 0) {
       return "Rday was held at the value measured for each leaf (column " + value.substr(7) + ").";
     }
@@ -147,12 +190,39 @@ class Methods {
     return fmt::format("{} curve{} could not be fitted.", failed, failed == 1 ? "" : "s");
   }
 
+  /// What the parameters minimise.
+  std::string loss(const CurveFit& first) {
+    if (!first.weighting) return "Parameters minimise the sum of squared residuals of A. ";
+    const Weighting& w = *first.weighting;
+    const std::string by_sd =
+        w.sd_column.empty() ? ""
+                            : "rows counting by 1/sd^2 (column " + w.sd_column +
+                                  "; only the ratios of the sd enter, the noise is estimated from "
+                                  "the residuals)";
+    if (!w.huber) {
+      return "Parameters minimise the weighted sum of squared residuals of A, " + by_sd + ". ";
+    }
+    cite("Huber PJ (1981) Robust Statistics. Wiley");
+    std::size_t rows = 0, curves = 0;
+    for (const CurveFit& fit : d_.campaign->fits) {
+      if (!fit.weighting || !fit.weighting->huber || fit.weighting->huber->down == 0) continue;
+      rows += fit.weighting->huber->down;
+      ++curves;
+    }
+    return fmt::format(
+        "Parameters minimise Huber's loss of the residuals of A{} with k {} and the scale of his "
+        "Proposal 2 (Huber 1981), by exact fits that were weighted anew until nothing moved; {} "
+        "row{} of {} curve{} counted less than the others. ",
+        by_sd.empty() ? "" : ", " + by_sd + ",", w.huber->k, rows, rows == 1 ? "" : "s", curves,
+        curves == 1 ? "" : "s");
+  }
+
   std::string solver(const CurveFit& first) {
     if (first.c4 || first.theta || setting_text(d_, "gm") != "infinite") return searched(first);
     const auto& fits = d_.campaign->fits;
     const auto certified =
         std::count_if(fits.begin(), fits.end(), [](const CurveFit& f) { return f.certified; });
-    std::string out = "Parameters minimise the sum of squared residuals of A. ";
+    std::string out = loss(first);
     if (setting_text(d_, "limitations") == "auto") {
       out +=
           "Rubisco and RuBP limitation were permitted; TPU limitation was added where an F test at "
@@ -163,6 +233,13 @@ class Methods {
     cite(
         "Gu L, Pallardy SG, Tu K, Law BE, Wullschleger SD (2010) Plant, Cell & Environment "
         "33:1852-1874");
+    if (first.weighting && first.weighting->huber) {
+      return out +
+             "Each weighted problem was solved exactly, over all assignments of rows to "
+             "limitations (Gu et al. 2010), their kinks and bounds; the loss itself was searched "
+             "from the squared-loss fit and from each row left out once, and is not certified. " +
+             failures();
+    }
     out += fmt::format(
         "All assignments of rows to limitations (Gu et al. 2010), their kinks and bounds were "
         "enumerated, so that no other parameters fit better; this was certified for {} of {} "
@@ -196,6 +273,11 @@ class Methods {
     if (fit.interval_kind.empty()) return "No intervals were computed.";
     std::string out = "Intervals are " + interval_kinds(*d_.campaign) +
                       " intervals: they contain the noise of the points, given the constants.";
+    if (fit.weighting && fit.weighting->huber) {
+      out +=
+          " They are the profile of pseudo-values, with the variance of Huber's asymptotic "
+          "covariance and his correction for few rows.";
+    }
     if (d_.campaign->correlation) {
       out += fmt::format(
           " Beside them stand wider ones that take neighbouring residuals as correlated by {:.2f} "

@@ -56,16 +56,22 @@ SourceLine source_line(const ValueSource& source) {
           source.disagree, source.curves};
 }
 
-/// Respiration of each row from the column or the samples table's value that --rday names.
-class RdayValues {
+/// What the settings of the fit take from columns: respiration of each row (--rday; of the samples
+/// table too) and the sd of A (--sd-column; only where rows of the log are the points).
+class NamedColumns {
  public:
-  static Result<RdayValues> find(const OpenedLog& opened, const StudyContext& context) {
-    RdayValues out;
-    const std::string& rday = context.study->settings(fit_settings()).text("rday");
-    constexpr std::string_view prefix = "column:";
-    if (!rday.starts_with(prefix)) return out;
-    out.name_ = rday.substr(prefix.size());
+  static Result<NamedColumns> find(const OpenedLog& opened, const StudyContext& context) {
+    NamedColumns out;
+    const FitColumns named = fit_columns(context.study->settings(fit_settings()));
     const Table& table = opened.log.table();
+    if (named.sd) out.sd_name_ = *named.sd;
+    if (named.sd && table.has(*named.sd)) {
+      auto column = QuantityColumn::find(table, *named.sd, "umol m-2 s-1");
+      if (!column) return fail(column.error());
+      out.sd_ = std::move(*column);
+    }
+    if (!named.rday) return out;
+    out.name_ = *named.rday;
     const bool in_samples = context.samples != nullptr &&
                             std::find(context.samples->other.begin(), context.samples->other.end(),
                                       out.name_) != context.samples->other.end();
@@ -90,9 +96,17 @@ class RdayValues {
     return found == sample->other.end() ? std::nullopt : parse_number(found->second);
   }
 
+  /// Title of the column of sd, such as the A_sd that means of holds have; "" where none was named.
+  [[nodiscard]] const std::string& sd_name() const { return sd_name_; }
+  [[nodiscard]] std::optional<double> sd_at(std::size_t row) const {
+    if (!sd_) return {};
+    const auto value = sd_->read(row);
+    return value ? *value : std::nullopt;
+  }
+
  private:
-  std::string name_, log_;
-  std::optional<QuantityColumn> column_;
+  std::string name_, log_, sd_name_;
+  std::optional<QuantityColumn> column_, sd_;
   const Samples* samples_ = nullptr;
 };
 
@@ -163,12 +177,15 @@ struct PointRows {
   const FluxRows* rows = nullptr;
   const std::vector<char>* chosen = nullptr;       ///< null: all
   const std::vector<std::size_t>* from = nullptr;  ///< rows of the opened log; null: the same ones
+  /// Does a row stand for itself (not for a hold's mean or a corrected ramp)? Its sd is then its
+  /// own.
+  bool rows_are_points = false;
   [[nodiscard]] std::size_t origin(std::size_t row) const {
     return from == nullptr ? row : (*from)[row];
   }
 };
 
-LogPoints take_points(const OpenedLog& opened, const PointRows& source, const RdayValues& rday) {
+LogPoints take_points(const OpenedLog& opened, const PointRows& source, const NamedColumns& rday) {
   LogPoints out;
   const FluxRows& rows = *source.rows;
   const auto columns = point_columns(*source.log, rows);
@@ -185,7 +202,11 @@ LogPoints take_points(const OpenedLog& opened, const PointRows& source, const Rd
       curve.rows.push_back(curve_row(*source.log, rows, row, curve.rows.size()));
       curve.rows.back().place = opened.log.table().row_place(source.origin(row));
       curve.rows.back().rday = rday.at(cut_curve.recorded_id, source.origin(row));
-      for (const PointColumn& column : columns) values.push_back((*column.values)[row]);
+      if (source.rows_are_points) curve.rows.back().sd = rday.sd_at(source.origin(row));
+      for (const PointColumn& column : columns) {
+        values.push_back((*column.values)[row]);
+        if (column.name == rday.sd_name()) curve.rows.back().sd = known((*column.values)[row]);
+      }
       flags.push_back(rows.flag_names(row));
       any = any || known(rows.A[row]).has_value();
     }
@@ -291,10 +312,11 @@ Result<OpenedLog> open_log(const StudyLog& entry, LogOutcome& outcome) {
 
 Result<void> add_points(const OpenedLog& opened, const Cut& cut, FluxRows& rows,
                         const StudyContext& context, LogOutcome& outcome) {
-  const auto rday = RdayValues::find(opened, context);
+  const auto rday = NamedColumns::find(opened, context);
   if (!rday) return fail(rday.error());
   leave_out_incomplete(rows);
-  LogPoints points = take_points(opened, {&opened.log, &cut, &rows, nullptr, nullptr}, *rday);
+  LogPoints points =
+      take_points(opened, {&opened.log, &cut, &rows, nullptr, nullptr, false}, *rday);
   if (outcome.points) {
     std::move(outcome.points->failed.begin(), outcome.points->failed.end(),
               std::back_inserter(points.failed));
@@ -330,7 +352,7 @@ Result<LogPoints> points_of_steps(const OpenedLog& opened, const StudyContext& c
     if (!rows) return fail(rows.error());
     for (const std::size_t row : *rows) chosen[row] = 1;
   }
-  const auto rday = RdayValues::find(opened, context);
+  const auto rday = NamedColumns::find(opened, context);
   if (!rday) return fail(rday.error());
 
   FluxSource source;
@@ -359,11 +381,12 @@ Result<LogPoints> points_of_steps(const OpenedLog& opened, const StudyContext& c
     outcome.record.did += ", of the mean of each hold of CO2 (a continuous log)";
     tell_rows(plateaus.rows, outcome);
     return take_points(
-        opened, {&*plateaus.log, &plateaus.cut, &plateaus.rows, nullptr, &plateaus.from}, *rday);
+        opened, {&*plateaus.log, &plateaus.cut, &plateaus.rows, nullptr, &plateaus.from, false},
+        *rday);
   }
   screen_flux(source, screen, *rows);
   tell_rows(*rows, outcome);
-  return take_points(opened, {&opened.log, &*cut, &*rows, &chosen, nullptr}, *rday);
+  return take_points(opened, {&opened.log, &*cut, &*rows, &chosen, nullptr, true}, *rday);
 }
 
 LogOutcome process_steps_log(const StudyLog& entry, const StudyContext& context) {

@@ -7,6 +7,7 @@
 #include "base/text.hpp"
 #include "files/read.hpp"
 #include "files/xlsx.hpp"
+#include "fit/jmax.hpp"
 #include "fit/pathway.hpp"
 #include "log/cut.hpp"
 #include "ramp/ramp_intervals.hpp"
@@ -316,6 +317,7 @@ class Runner {
       for (CurveFit& fit : run_.campaign.fits) {
         if (fit.curve_id != ramp.name) continue;
         widen_to_ramp_errors(*ramp.ramp, ramp.record_row, fit, options);
+        update_jmax(fit);
       }
     }
   }

@@ -145,6 +145,14 @@ TEST(WorkedExamples, EX15ElectronTransport) {
                  1e-6);
 }
 
+TEST(WorkedExamples, EX15BackwardsGivesTheJmaxItWasMadeWith) {
+  for (const ReferenceRow& row : example("EX15")) {
+    const double I2 = photosystem_light(number_after(row.condition, "Q="), 0.85, 0.15);
+    EXPECT_NEAR(I2, 0.36125 * number_after(row.condition, "Q="), 1e-9);
+    EXPECT_NEAR(jmax_from_transport(row.number(), I2, 0.7), 200, 2e-4) << row.condition;
+  }
+}
+
 TEST(WorkedExamples, EX16CompensationPoint) {
   const auto rows = example("EX16");
   ASSERT_EQ(rows.size(), 1U);
