@@ -9,6 +9,7 @@
 #include "base/text.hpp"
 #include "fit/fitted.hpp"
 #include "report/fit_text.hpp"
+#include "report/stomata_report.hpp"
 #include "report/text_table.hpp"
 
 namespace leafwright {
@@ -245,6 +246,7 @@ std::string curve_text(const Curve& curve, const CurveFit& fit) {
   out += wrapped("rows limited by " + states_text(fit) + transitions_text(fit), 2, 2);
   out += wrapped(residuals_text(fit), 2, 2);
   if (fit.empirical) out += wrapped(empirical_text(*fit.empirical), 2, 2);
+  out += operating_words(fit) + drift_words(fit);
   out += wrapped((fit.certified ? "certified: " : "") + fit.certificate, 2, 2);
   if (fit.runner_up) out += wrapped(alternative_text(*fit.runner_up, fit), 2, 2);
   if (fit.other_set) {

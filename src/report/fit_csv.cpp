@@ -8,6 +8,7 @@
 #include "base/text.hpp"
 #include "fit/fitted.hpp"
 #include "fit/plausible.hpp"
+#include "report/stomata_report.hpp"
 #include "table/csv.hpp"
 
 namespace leafwright {
@@ -128,7 +129,7 @@ void add_estimate(Row& row, const Estimate* estimate) {
 struct Extras {
   std::vector<const Estimate*> estimates;  ///< one of each symbol, for its unit
   std::vector<std::string> at25;
-  bool c4 = false, theta = false;
+  bool c4 = false, theta = false, operating = false, drift = false;
 };
 
 Extras extras_of(const FitDocument& document) {
@@ -141,6 +142,8 @@ Extras extras_of(const FitDocument& document) {
   for (const CurveFit& fit : document.campaign->fits) {
     out.c4 = out.c4 || fit.c4;
     out.theta = out.theta || fit.theta;
+    out.operating = out.operating || fit.operating;
+    out.drift = out.drift || fit.gsw_drift;
     for (const Estimate* e : estimates_of(fit)) {
       const bool known = std::any_of(out.estimates.begin(), out.estimates.end(),
                                      [&](const Estimate* o) { return o->symbol == e->symbol; });
@@ -210,6 +213,22 @@ std::string note_keys(const Curve& curve, const CurveFit* fit) {
   return out;
 }
 
+void add_c4(Row& row, const CurveFit& fit) {
+  row.text(fit.c4 ? c4_plateau_name(fit.c4->plateau) : "");
+  row.number(fit.c4 ? std::optional(fit.c4->kinetics.Kp / fit.c4->bar) : std::nullopt);
+  row.number(fit.c4 ? fit.c4->transition : std::nullopt);
+}
+
+void add_stomata(Row& row, const std::vector<StomataCell>& cells) {
+  for (const StomataCell& cell : cells) {
+    if (cell.text) {
+      row.text(*cell.text);
+    } else {
+      row.number(cell.number);
+    }
+  }
+}
+
 void add_fit(Row& row, const CurveFit& fit, const Curve& curve, const Extras& extras) {
   const Kinetics& k = fit.kinetics;
   row.text(fit.curve_id).text(curve_file(curve)).text(fit.pathway).count(fit.points);
@@ -231,10 +250,9 @@ void add_fit(Row& row, const CurveFit& fit, const Curve& curve, const Extras& ex
   for (const Estimate* e : extras.estimates) add_estimate(row, find_estimate(fit, e->symbol));
   for (const std::string& symbol : extras.at25) add_moved(row, fit, symbol);
   if (extras.theta) row.number(fit.theta);
-  if (!extras.c4) return;
-  row.text(fit.c4 ? c4_plateau_name(fit.c4->plateau) : "");
-  row.number(fit.c4 ? std::optional(fit.c4->kinetics.Kp / fit.c4->bar) : std::nullopt);
-  row.number(fit.c4 ? fit.c4->transition : std::nullopt);
+  if (extras.c4) add_c4(row, fit);
+  if (extras.operating) add_stomata(row, operating_cells(fit));
+  if (extras.drift) add_stomata(row, drift_cells(fit));
 }
 
 void add_failed(Row& row, const std::string& curve_id, const std::string& file,
@@ -280,6 +298,16 @@ std::vector<CsvColumn> fit_csv_columns(const FitDocument& document) {
     c.push_back({"plateau_cause", "", "what the user named as setting the plateau"});
     c.push_back({"Kp", mole_fraction, "of PEP carboxylase, at Tleaf and Patm"});
     c.push_back({"pep_to_plateau", mole_fraction, "Ci at which the plateau begins"});
+  }
+  if (extras.operating) {
+    for (const StomataCell& cell : operating_cells({})) {
+      c.push_back({cell.name, cell.unit, cell.meaning});
+    }
+  }
+  if (extras.drift) {
+    for (const StomataCell& cell : drift_cells({})) {
+      c.push_back({cell.name, cell.unit, cell.meaning});
+    }
   }
   if (document.run == nullptr) return c;
   for (const std::string& name : document.run->sample_columns) {

@@ -8,6 +8,7 @@
 #include "leaf/c4_kinetics.hpp"
 #include "report/campaign_methods.hpp"
 #include "report/curve_text.hpp"
+#include "report/stomata_report.hpp"
 
 namespace leafwright {
 namespace {
@@ -32,6 +33,9 @@ class Methods {
       out.paragraphs.push_back(std::move(text));
     }
     if (!fit->response_set.empty()) out.paragraphs.push_back(temperature(*fit));
+    for (std::string text : {operating_methods(d_, references_), drift_methods(d_)}) {
+      if (!text.empty()) out.paragraphs.push_back(std::move(text));
+    }
     if (d_.run != nullptr && d_.run->responses) add_responses(*d_.run->responses, out.paragraphs);
     if (d_.run != nullptr) {
       const auto agreement = agree_methods(*d_.run, references_);
