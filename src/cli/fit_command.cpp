@@ -5,6 +5,8 @@
 #include "cli/fit_inputs.hpp"
 #include "cli/outputs.hpp"
 #include "cli/platform.hpp"
+#include "fit/drift.hpp"
+#include "fit/operating.hpp"
 #include "fit/pathway.hpp"
 #include "report/campaign_report.hpp"
 #include "report/fit_csv.hpp"
@@ -18,7 +20,16 @@
 namespace leafwright::cli {
 namespace {
 
-enum Group : std::size_t { of_call, of_points, of_cut, of_screen, of_layout, of_fit, of_figures };
+enum Group : std::size_t {
+  of_call,
+  of_points,
+  of_cut,
+  of_screen,
+  of_layout,
+  of_fit,
+  of_stomata,
+  of_figures
+};
 
 Exit ended(Console& console, const Error& error) {
   console.complain(error);
@@ -91,6 +102,8 @@ Exit run_fit(const Call& call, Console& console) {
   used[of_fit] = settings_for(*pathway, call.settings[of_fit]);
   const auto method = fit_method(*pathway, used[of_fit]);
   if (!method) return ended(console, method.error());
+  const auto operating = operating_choice(call.settings[of_stomata]);
+  if (!operating) return ended(console, operating.error());
   const auto to = destinations(call);
   if (!to) return ended(console, to.error());
   if (auto ok = check_destinations(*to, call.inputs); !ok) return ended(console, ok.error());
@@ -108,7 +121,9 @@ Exit run_fit(const Call& call, Console& console) {
                                 "rows of A and Ci",
                                 "look at the file with 'leafwright look'"});
   }
-  const CampaignFit campaign = fit_all(inputs->curves, *method, console.progress());
+  CampaignFit campaign = fit_all(inputs->curves, *method, console.progress());
+  find_operating_points(campaign, inputs->curves, *operating);
+  find_gsw_drifts(campaign, inputs->curves, call.settings[of_stomata].number("gsw-steady") / 100);
   for (const FailedCurve& failed : campaign.failed) {
     console.complain("leafwright: curve '" + failed.curve_id + "': " + failed.why);
   }
@@ -169,6 +184,7 @@ Command fit_command() {
                        {"screening", screen_settings()},
                        {"layout of the files", layout_settings()},
                        {"fit", fit_settings()},
+                       {"stomata", stomata_settings()},
                        {"figures", figure_settings()}},
           .options = {{"json", "FILE|-",
                        "everything as JSON; with - on standard output instead of the text"},

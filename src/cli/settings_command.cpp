@@ -10,6 +10,7 @@
 #include "fit/fit.hpp"
 #include "fit/joint_leaves.hpp"
 #include "fit/one_point.hpp"
+#include "fit/operating.hpp"
 #include "fit/response_table.hpp"
 #include "log/cut.hpp"
 #include "log/equalise.hpp"
@@ -45,6 +46,7 @@ std::vector<SettingGroup> groups() {
       {"Layout", "How the text of a file is laid out; what is not given is detected.",
        layout_settings()},
       {"Fit", "How the model is fitted to each curve.", fit_settings()},
+      {"Stomata", "What a fitted curve says of the way of CO2 into the leaf.", stomata_settings()},
       {"Leaves together", "How the leaves of a group are sampled together.", joint_settings()},
       {"One point", "Vcmax from single records at saturating light.", one_point_settings()},
       {"Response", "Which response is fitted to which values.", response_settings()},

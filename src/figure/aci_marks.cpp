@@ -184,6 +184,30 @@ LineSeries model_line(const CurveFit& fit, const std::vector<double>& grid) {
   return line;
 }
 
+std::optional<PointSeries> operating_mark(const CurveFit& fit) {
+  if (!fit.operating || !fit.operating->Ci || !fit.operating->A) return std::nullopt;
+  const OperatingPoint& p = *fit.operating;
+  Mark mark;
+  mark.x = *p.Ci;
+  mark.y = *p.A;
+  mark.tooltip = fmt::format("operating point at CO₂ {}: Ci {}, A {}", pretty_number(p.CO2),
+                             pretty_number(mark.x), pretty_number(mark.y));
+  if (p.limitation) mark.tooltip += ", limitation " + pretty_number(*p.limitation, 3);
+  return PointSeries{operating_style.label, operating_style.ink, operating_style.shape, {mark}};
+}
+
+std::optional<LineSeries> supply_line(const CurveFit& fit) {
+  if (!fit.operating || !fit.operating->Ci || !fit.operating->A) return std::nullopt;
+  LineSeries line;
+  line.name = "supply";
+  line.label = "supply";
+  line.ink = operating_style.ink;
+  line.dash = operating_style.dash;
+  line.width = 0.9;
+  line.points = {{fit.operating->CO2, 0}, {*fit.operating->Ci, *fit.operating->A}};
+  return line;
+}
+
 bool reaches_low(const Curve& curve) {
   double low = std::numeric_limits<double>::infinity();
   double high = -low;

@@ -40,6 +40,11 @@ std::vector<LineSeries> limiting_lines(const CurveFit& fit, const std::vector<do
 /// fitted (the minimum of net rates differs below Gamma*).
 LineSeries model_line(const CurveFit& fit, const std::vector<double>& grid);
 
+/// The operating point as one mark and the supply line from the CO2 outside to it, where the fit
+/// has one.
+std::optional<PointSeries> operating_mark(const CurveFit& fit);
+std::optional<LineSeries> supply_line(const CurveFit& fit);
+
 /// Whether the curve covers enough of Ci for its axis to begin at 0: lowest below half the highest.
 bool reaches_low(const Curve& curve);
 

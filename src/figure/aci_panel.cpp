@@ -54,12 +54,15 @@ std::string transition_label(const NamedTransition& t) {
 Panel main_panel(const CurveFit& fit, const Curve& curve, double plot_width) {
   Panel panel = aci_axes(curve, plot_width);
   panel.points = state_points(fit, curve);
+  // Rows that were not used stay last: unused_text counts on it.
+  if (auto mark = operating_mark(fit)) panel.points.insert(panel.points.end() - 1, *mark);
   if (const auto range = used_range(fit)) {
     LineSeries model = model_line(fit, line_grid(fit, range->first, range->second, 120));
     panel.lines.push_back(std::move(model));
     const Span x = shared_x_span({panel});
     std::vector<LineSeries> limits = limiting_lines(fit, line_grid(fit, x.low, x.high, 160));
     panel.lines.insert(panel.lines.begin(), limits.begin(), limits.end());
+    if (auto supply = supply_line(fit)) panel.lines.push_back(std::move(*supply));
   }
   for (const NamedTransition& t : transitions_of(fit)) {
     if (!std::isfinite(t.Ci)) continue;
@@ -156,6 +159,17 @@ std::string kinetics_text(const CurveFit& fit) {
   return text;
 }
 
+std::string operating_text(const CurveFit& fit) {
+  if (!fit.operating || !fit.operating->Ci) return "";
+  const OperatingPoint& p = *fit.operating;
+  std::string text =
+      fmt::format("Operating point at CO₂ {}: Ci {}", pretty_number(p.CO2), pretty_number(*p.Ci));
+  if (p.limitation) text += fmt::format(", limitation {}", pretty_number(*p.limitation, 3));
+  if (p.relative) text += fmt::format(", relative {}", pretty_number(*p.relative, 3));
+  if (p.WUEi) text += fmt::format(", A/gsw {} µmol mol⁻¹", pretty_number(*p.WUEi, 3));
+  return text + ".";
+}
+
 std::string unused_text(const Curve& curve, const std::vector<PointSeries>& points) {
   const std::vector<Mark>& unused = points.back().marks;
   std::string text;
@@ -206,6 +220,7 @@ TextBlock fit_block(const CurveFit& fit, const Curve& curve, const std::vector<P
   block.paragraphs.push_back(finite_text("Tleaf", fit.Tleaf, " °C") + ", " +
                              finite_text("Patm", fit.Patm, " kPa") + ".");
   block.paragraphs.push_back(kinetics_text(fit));
+  if (const std::string text = operating_text(fit); !text.empty()) block.paragraphs.push_back(text);
   const std::string unused = unused_text(curve, points);
   if (!unused.empty()) block.paragraphs.push_back(unused);
   add_notes(fit.notes, block.paragraphs);

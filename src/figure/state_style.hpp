@@ -19,6 +19,9 @@ StateStyle state_style(C4State state);
 
 /// Rows that were not fitted.
 inline constexpr StateStyle unused_style = {"not used", Ink::muted, Shape::cross, Dash::solid};
+/// Where the leaf works at the stated CO2 outside.
+inline constexpr StateStyle operating_style = {"operating point", Ink::green, Shape::square,
+                                               Dash::short_dashes};
 /// Rows of a curve without a fit.
 inline constexpr StateStyle plain_style = {"measured", Ink::ink, Shape::circle, Dash::solid};
 

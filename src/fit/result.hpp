@@ -8,6 +8,7 @@
 
 #include "base/note.hpp"
 #include "fit/hyperbola.hpp"
+#include "fit/stomata_result.hpp"
 #include "leaf/c3.hpp"
 #include "leaf/c4_kinetics.hpp"
 #include "leaf/kinetics.hpp"
@@ -182,6 +183,8 @@ struct CurveFit {
   std::optional<EmpiricalFit> empirical;       ///< where --empirical asked for one
   std::optional<double> residual_correlation;  ///< rho used for the widened intervals
   std::vector<BudgetLine> budget;
+  std::optional<GswDrift> gsw_drift;        ///< where three or more used rows have gsw
+  std::optional<OperatingPoint> operating;  ///< where a CO2 outside the leaf was stated
   Notes notes;
 
   /// The best parameters as a leaf: infinity where a limitation does not limit any used point.

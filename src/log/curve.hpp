@@ -22,9 +22,12 @@ struct CurveRow {
   double Tleaf = 0;
   double Patm = 0;
   std::optional<double> Qin;
-  std::optional<double> rday;     ///< the column named by --rday column:NAME
-  std::optional<double> sd = {};  ///< of A, the column named by --sd-column, > 0
-  std::string group = {};         ///< text of PointsOptions::group_column
+  std::optional<double> gsw = {};      ///< mmol m-2 s-1
+  std::optional<double> CO2s = {};     ///< of the air at the leaf, umol mol-1
+  std::optional<double> seconds = {};  ///< time, on an axis that the rows of a curve share
+  std::optional<double> rday;          ///< the column named by --rday column:NAME
+  std::optional<double> sd = {};       ///< of A, the column named by --sd-column, > 0
+  std::string group = {};              ///< text of PointsOptions::group_column
   bool use = true;
   std::string why;  ///< why it is not used ("" if used)
 };

@@ -8,6 +8,7 @@
 #include "base/text.hpp"
 #include "log/column.hpp"
 #include "log/points_screen.hpp"
+#include "log/row_clock.hpp"
 #include "log/select.hpp"
 
 namespace leafwright {
@@ -26,7 +27,7 @@ struct Source {
 class PointsCutter {
  public:
   PointsCutter(const Table& table, const PointsOptions& options)
-      : table_(table), options_(options) {}
+      : table_(table), options_(options), clock_(table) {}
 
   Result<Points> cut();
 
@@ -36,6 +37,8 @@ class PointsCutter {
                            bool needed);
   Result<void> find_grouping();
   Result<void> cut_file();
+  void find_stomata();
+  void read_stomata(std::size_t row, CurveRow& into);
   void note_units();
   void note_given(const Source& source, const char* unit);
   std::optional<std::string> curve_of(std::size_t row);
@@ -54,7 +57,8 @@ class PointsCutter {
   const Table& table_;
   const PointsOptions& options_;
   Points out_;
-  Source A_, Ci_, Tleaf_, Patm_, Qin_, rday_, sd_;
+  RowClock clock_;
+  Source A_, Ci_, Tleaf_, Patm_, Qin_, rday_, sd_, gsw_, CO2s_;
   std::optional<std::size_t> of_group_;
   std::optional<std::size_t> use_, why_, group_;
   std::optional<Cut> cut_;                     // where no column alone says it
@@ -113,6 +117,7 @@ Result<void> PointsCutter::find_columns() {
         std::tuple{&Qin_, "Qin", std::optional<double>(), false}}) {
     if (auto ok = find_source(*source, name, given, needed); !ok) return ok;
   }
+  find_stomata();
   for (const auto& [source, name, what] :
        {std::tuple{&rday_, &options_.rday_column, "the column named for Rday"},
         std::tuple{&sd_, &options_.sd_column, "the column named for the sd of A"}}) {
@@ -134,6 +139,33 @@ Result<void> PointsCutter::find_columns() {
     *slot = *column;
   }
   return find_grouping();
+}
+
+// No number of the fit rests on these: a column that cannot be read is left out, and said.
+void PointsCutter::find_stomata() {
+  for (const auto& [source, name] : {std::pair{&gsw_, "gsw"}, std::pair{&CO2s_, "CO2s"}}) {
+    source->name = name;
+    if (!table_.has(name)) continue;
+    auto column = QuantityColumn::find(table_, name, find_symbol(name)->unit);
+    if (column) {
+      source->column = std::move(*column);
+      continue;
+    }
+    out_.notes.push_back({NoteLevel::caution, "column-not-read",
+                          std::string(name) + " was not read: " + column.error().text()});
+  }
+}
+
+void PointsCutter::read_stomata(std::size_t row, CurveRow& into) {
+  for (const auto& [source, to] : {std::pair{&gsw_, &into.gsw}, std::pair{&CO2s_, &into.CO2s}}) {
+    if (!source->column) continue;
+    if (const auto value = source->column->read(row)) {
+      *to = *value;
+    } else {
+      problem(value.error());
+    }
+  }
+  into.seconds = clock_.at(row);
 }
 
 Result<void> PointsCutter::find_grouping() {
@@ -317,6 +349,7 @@ void PointsCutter::add_row(Curve& curve, std::size_t row) {
       problem(value.error());
     }
   }
+  read_stomata(row, into);
   read_named(rday_, row, into.rday, curve);
   read_named(sd_, row, into.sd, curve);
   curve.rows.push_back(std::move(into));

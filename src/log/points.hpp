@@ -1,8 +1,9 @@
 // A table of A-Ci points -> curves for the fit.
 //
-// Needed columns: A, Ci, and Tleaf and Patm unless given; Qin is optional. Names are those of the
-// open reporting format (Ely et al. 2021), exactly; units come from the units row or from brackets
-// in the title and are converted; where none is stated, the format's unit is assumed and noted.
+// Needed columns: A, Ci, and Tleaf and Patm unless given; Qin, gsw, CO2s and time are optional.
+// Names are those of the open reporting format (Ely et al. 2021), exactly; units come from the
+// units row or from brackets in the title and are converted; where none is stated, the format's
+// unit is assumed and noted.
 //
 // A row that cannot be read is kept with use = false and a reason; the other rows, and the other
 // curves, go on. Whether a readable row is usable (Ci <= 0) is for the fit to decide.

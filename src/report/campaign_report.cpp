@@ -16,6 +16,7 @@
 #include "report/ramp_section.hpp"
 #include "report/response_section.hpp"
 #include "report/run_report.hpp"
+#include "report/stomata_report.hpp"
 
 namespace leafwright {
 namespace {
@@ -74,7 +75,7 @@ class Page {
     }
     auto sheet = all_curves();
     if (!sheet) return sheet;
-    body += *sheet + parameters();
+    body += *sheet + parameters() + operating_section(d_) + drift_section(d_);
     if (d_.run != nullptr && d_.run->responses) {
       auto responses = response_section(*d_.run->responses);
       if (!responses) return responses;
@@ -120,6 +121,8 @@ class Page {
                            : "<a href=\"#ramps\">Ramps</a> &middot; ") +
            "<a href=\"#all\">All curves</a> &middot; <a href=\"#parameters\">Parameters</a> "
            "&middot; " +
+           std::string(has_operating(d_) ? "<a href=\"#operating\">Operating point</a> &middot; "
+                                         : "") +
            std::string(d_.run == nullptr || !d_.run->responses
                            ? ""
                            : "<a href=\"#responses\">Responses</a> &middot; ") +

@@ -9,6 +9,7 @@
 #include "base/text.hpp"
 #include "fit/fitted.hpp"
 #include "report/fit_text.hpp"
+#include "report/stomata_report.hpp"
 #include "report/text_table.hpp"
 
 namespace leafwright {
@@ -313,6 +314,7 @@ std::string curve_text(const Curve& curve, const CurveFit& fit) {
   if (fit.dark) out += wrapped(dark_text(*fit.dark), 2, 2);
   if (fit.light) out += wrapped(light_text(*fit.light), 2, 2);
   if (fit.empirical) out += wrapped(empirical_text(*fit.empirical), 2, 2);
+  out += operating_words(fit) + drift_words(fit);
   out += wrapped((fit.certified ? "certified: " : "") + fit.certificate, 2, 2);
   if (fit.runner_up) out += wrapped(alternative_text(*fit.runner_up, fit), 2, 2);
   if (fit.other_set) {

@@ -8,6 +8,7 @@
 #include "base/text.hpp"
 #include "fit/fitted.hpp"
 #include "fit/plausible.hpp"
+#include "report/stomata_report.hpp"
 #include "table/csv.hpp"
 
 namespace leafwright {
@@ -129,6 +130,7 @@ struct Extras {
   std::vector<const Estimate*> estimates;  ///< one of each symbol, for its unit
   std::vector<std::string> at25;
   bool c4 = false, theta = false, weights = false, dark = false, light = false;
+  bool operating = false, drift = false;
 };
 
 Extras extras_of(const FitDocument& document) {
@@ -144,6 +146,8 @@ Extras extras_of(const FitDocument& document) {
     out.weights = out.weights || fit.weighting;
     out.dark = out.dark || fit.dark;
     out.light = out.light || fit.light;
+    out.operating = out.operating || fit.operating;
+    out.drift = out.drift || fit.gsw_drift;
     for (const Estimate* e : estimates_of(fit)) {
       const bool known = std::any_of(out.estimates.begin(), out.estimates.end(),
                                      [&](const Estimate* o) { return o->symbol == e->symbol; });
@@ -243,6 +247,22 @@ void add_weighting(Row& row, const CurveFit& fit) {
   row.number(h != nullptr ? std::optional(h->least) : std::nullopt);
 }
 
+void add_c4(Row& row, const CurveFit& fit) {
+  row.text(fit.c4 ? c4_plateau_name(fit.c4->plateau) : "");
+  row.number(fit.c4 ? std::optional(fit.c4->kinetics.Kp / fit.c4->bar) : std::nullopt);
+  row.number(fit.c4 ? fit.c4->transition : std::nullopt);
+}
+
+void add_stomata(Row& row, const std::vector<StomataCell>& cells) {
+  for (const StomataCell& cell : cells) {
+    if (cell.text) {
+      row.text(*cell.text);
+    } else {
+      row.number(cell.number);
+    }
+  }
+}
+
 void add_fit(Row& row, const CurveFit& fit, const Curve& curve, const Extras& extras) {
   const Kinetics& k = fit.kinetics;
   row.text(fit.curve_id).text(curve_file(curve)).text(fit.pathway).count(fit.points);
@@ -267,10 +287,9 @@ void add_fit(Row& row, const CurveFit& fit, const Curve& curve, const Extras& ex
   if (extras.dark) add_dark(row, fit);
   if (extras.light) add_light(row, fit);
   if (extras.weights) add_weighting(row, fit);
-  if (!extras.c4) return;
-  row.text(fit.c4 ? c4_plateau_name(fit.c4->plateau) : "");
-  row.number(fit.c4 ? std::optional(fit.c4->kinetics.Kp / fit.c4->bar) : std::nullopt);
-  row.number(fit.c4 ? fit.c4->transition : std::nullopt);
+  if (extras.c4) add_c4(row, fit);
+  if (extras.operating) add_stomata(row, operating_cells(fit));
+  if (extras.drift) add_stomata(row, drift_cells(fit));
 }
 
 void add_failed(Row& row, const std::string& curve_id, const std::string& file,
@@ -335,6 +354,16 @@ std::vector<CsvColumn> fit_csv_columns(const FitDocument& document) {
     c.push_back({"plateau_cause", "", "what the user named as setting the plateau"});
     c.push_back({"Kp", mole_fraction, "of PEP carboxylase, at Tleaf and Patm"});
     c.push_back({"pep_to_plateau", mole_fraction, "Ci at which the plateau begins"});
+  }
+  if (extras.operating) {
+    for (const StomataCell& cell : operating_cells({})) {
+      c.push_back({cell.name, cell.unit, cell.meaning});
+    }
+  }
+  if (extras.drift) {
+    for (const StomataCell& cell : drift_cells({})) {
+      c.push_back({cell.name, cell.unit, cell.meaning});
+    }
   }
   if (document.run == nullptr) return c;
   for (const std::string& name : document.run->sample_columns) {

@@ -8,6 +8,7 @@
 #include "report/pair_report.hpp"
 #include "report/ramp_report.hpp"
 #include "report/settings_report.hpp"
+#include "report/stomata_report.hpp"
 
 namespace leafwright {
 namespace {
@@ -250,6 +251,8 @@ void write_curve(JsonWriter& json, const CurveFit& fit, const Curve& curve) {
   write_residuals(json, fit);
   write_empirical(json, fit);
   write_budget(json, fit);
+  write_operating(json, fit);
+  write_gsw_drift(json, fit);
   write_rows(json, fit, curve);
   write_notes(json, fit.notes);
   json.close();

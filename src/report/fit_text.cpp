@@ -9,6 +9,7 @@
 #include "fit/fitted.hpp"
 #include "report/curve_text.hpp"
 #include "report/note_text.hpp"
+#include "report/stomata_report.hpp"
 #include "report/text_table.hpp"
 
 namespace leafwright {
@@ -192,6 +193,9 @@ std::string fit_text(const FitDocument& document) {
     }
   } else {
     out += "\n" + table_of(all, notes) + "\n" + table_legend(document);
+    if (const std::string operating = operating_text(document); !operating.empty()) {
+      out += "\n" + operating;
+    }
   }
   return out + notes.text() + failed_text(all, document) +
          last_line(all, document.unread_curves.size());

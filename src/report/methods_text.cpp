@@ -8,6 +8,7 @@
 #include "leaf/c4_kinetics.hpp"
 #include "report/campaign_methods.hpp"
 #include "report/curve_text.hpp"
+#include "report/stomata_report.hpp"
 
 namespace leafwright {
 namespace {
@@ -33,6 +34,9 @@ class Methods {
     }
     if (fit->light) out.paragraphs.push_back(jmax(*fit));
     if (!fit->response_set.empty()) out.paragraphs.push_back(temperature(*fit));
+    for (std::string text : {operating_methods(d_, references_), drift_methods(d_)}) {
+      if (!text.empty()) out.paragraphs.push_back(std::move(text));
+    }
     if (d_.run != nullptr && d_.run->responses) add_responses(*d_.run->responses, out.paragraphs);
     if (d_.run != nullptr) {
       const auto agreement = agree_methods(*d_.run, references_);

@@ -160,6 +160,8 @@ CurveRow curve_row(const Log& log, const FluxRows& rows, std::size_t row, std::s
   out.Tleaf = rows.Tleaf[row];
   out.Patm = rows.Patm[row];
   out.Qin = log.value("Qin", row);
+  if (row < rows.gsw.size()) out.gsw = known(rows.gsw[row]);
+  if (row < rows.CO2s.size()) out.CO2s = known(rows.CO2s[row]);
   out.use = rows.use[row] != 0;
   if (out.use) return out;
   out.why = rows.reason(row).empty() ? "marked as not to be used" : rows.reason(row);
@@ -177,6 +179,7 @@ struct PointRows {
   const FluxRows* rows = nullptr;
   const std::vector<char>* chosen = nullptr;       ///< null: all
   const std::vector<std::size_t>* from = nullptr;  ///< rows of the opened log; null: the same ones
+  const std::vector<double>* seconds = nullptr;    ///< of the rows of the opened log; null: none
   /// Does a row stand for itself (not for a hold's mean or a corrected ramp)? Its sd is then its
   /// own.
   bool rows_are_points = false;
@@ -202,6 +205,9 @@ LogPoints take_points(const OpenedLog& opened, const PointRows& source, const Na
       curve.rows.push_back(curve_row(*source.log, rows, row, curve.rows.size()));
       curve.rows.back().place = opened.log.table().row_place(source.origin(row));
       curve.rows.back().rday = rday.at(cut_curve.recorded_id, source.origin(row));
+      if (source.seconds != nullptr && source.origin(row) < source.seconds->size()) {
+        curve.rows.back().seconds = known((*source.seconds)[source.origin(row)]);
+      }
       if (source.rows_are_points) curve.rows.back().sd = rday.sd_at(source.origin(row));
       for (const PointColumn& column : columns) {
         values.push_back((*column.values)[row]);
@@ -311,12 +317,13 @@ Result<OpenedLog> open_log(const StudyLog& entry, LogOutcome& outcome) {
 }
 
 Result<void> add_points(const OpenedLog& opened, const Cut& cut, FluxRows& rows,
-                        const StudyContext& context, LogOutcome& outcome) {
+                        const StudyContext& context, const std::vector<double>* seconds,
+                        LogOutcome& outcome) {
   const auto rday = NamedColumns::find(opened, context);
   if (!rday) return fail(rday.error());
   leave_out_incomplete(rows);
   LogPoints points =
-      take_points(opened, {&opened.log, &cut, &rows, nullptr, nullptr, false}, *rday);
+      take_points(opened, {&opened.log, &cut, &rows, nullptr, nullptr, seconds, false}, *rday);
   if (outcome.points) {
     std::move(outcome.points->failed.begin(), outcome.points->failed.end(),
               std::back_inserter(points.failed));
@@ -381,12 +388,15 @@ Result<LogPoints> points_of_steps(const OpenedLog& opened, const StudyContext& c
     outcome.record.did += ", of the mean of each hold of CO2 (a continuous log)";
     tell_rows(plateaus.rows, outcome);
     return take_points(
-        opened, {&*plateaus.log, &plateaus.cut, &plateaus.rows, nullptr, &plateaus.from, false},
+        opened,
+        {&*plateaus.log, &plateaus.cut, &plateaus.rows, nullptr, &plateaus.from, &axis->seconds,
+         false},
         *rday);
   }
   screen_flux(source, screen, *rows);
   tell_rows(*rows, outcome);
-  return take_points(opened, {&opened.log, &*cut, &*rows, &chosen, nullptr, true}, *rday);
+  return take_points(
+      opened, {&opened.log, &*cut, &*rows, &chosen, nullptr, &axis->seconds, true}, *rday);
 }
 
 LogOutcome process_steps_log(const StudyLog& entry, const StudyContext& context) {

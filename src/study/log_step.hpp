@@ -61,7 +61,8 @@ Result<OpenedLog> open_log(const StudyLog& entry, LogOutcome& outcome);
 /// Adds the rows of `cut` as curves of points to the outcome; rows that lack what a fit needs are
 /// left out with the reason. Errors: those of the column that --rday names.
 Result<void> add_points(const OpenedLog& opened, const Cut& cut, FluxRows& rows,
-                        const StudyContext& context, LogOutcome& outcome);
+                        const StudyContext& context, const std::vector<double>* seconds,
+                        LogOutcome& outcome);
 
 /// role = "steps": points taken while CO2 stands still.
 Result<LogPoints> points_of_steps(const OpenedLog& opened, const StudyContext& context,

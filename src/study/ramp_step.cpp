@@ -105,7 +105,7 @@ class RampCorrector {
       outcome_.record.sources.push_back({from.quantity, value_from_name(from.from), from.text,
                                          from.others, from.disagree, from.curves});
     }
-    return add_points(ramps_.opened, kept, rows_, context_, outcome_);
+    return add_points(ramps_.opened, kept, rows_, context_, &ramps_.axis.seconds, outcome_);
   }
 
  private:

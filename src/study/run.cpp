@@ -8,6 +8,8 @@
 #include "files/read.hpp"
 #include "files/xlsx.hpp"
 #include "fit/jmax.hpp"
+#include "fit/drift.hpp"
+#include "fit/operating.hpp"
 #include "fit/pathway.hpp"
 #include "log/cut.hpp"
 #include "ramp/ramp_intervals.hpp"
@@ -63,6 +65,9 @@ class Runner {
     if (!pathway) return fail(pathway.error());
     const auto fit = fit_method(*pathway, run_.study.settings(fit_settings()));
     if (!fit) return fail(fit.error());
+    const auto operating = operating_choice(run_.study.settings(stomata_settings()));
+    if (!operating) return fail(operating.error());
+    operating_ = *operating;
     run_.inputs.push_back({run_.study.file, bytes.size(), sha256(bytes)});
     if (auto ok = read_shared(); !ok) return ok;
     auto outcomes = read_logs();
@@ -302,6 +307,9 @@ class Runner {
     run_.campaign = fit_all(run_.curves, fit, progress, options_.cancel);
     widen_ramps();
     widen_pairs(run_);
+    find_operating_points(run_.campaign, run_.curves, operating_);
+    find_gsw_drifts(run_.campaign, run_.curves,
+                    run_.study.settings(stomata_settings()).number("gsw-steady") / 100);
     for (const FailedCurve& failed : run_.campaign.failed) {
       run_.complaints.push_back("leafwright: curve '" + failed.curve_id + "': " + failed.why);
     }
@@ -361,6 +369,7 @@ class Runner {
   StudyRun& run_;
   const RunOptions& options_;
   StudyContext context_;
+  OperatingChoice operating_;
   std::optional<Samples> samples_;
   std::vector<std::shared_ptr<RecordLog>> records_;  ///< by log; null for logs of steps
 };

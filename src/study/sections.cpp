@@ -7,6 +7,7 @@
 #include "air/settings.hpp"
 #include "base/text.hpp"
 #include "fit/fit.hpp"
+#include "fit/operating.hpp"
 #include "fit/response_table.hpp"
 #include "log/cut.hpp"
 #include "log/equalise.hpp"
@@ -33,7 +34,7 @@ const std::vector<SectionSpec>& study_sections() {
        {correction_settings(), pair_settings(), condition_settings(), path_settings()}},
       {"fit",
        "How the model is fitted to each curve.",
-       {pathway_settings(), points_settings(), fit_settings()}},
+       {pathway_settings(), points_settings(), fit_settings(), stomata_settings()}},
       {"response",
        "How fitted parameters follow temperature, A follows light, or gsw what drives it.",
        {response_settings()}},
