@@ -10,6 +10,7 @@
 #include <string>
 #include <vector>
 
+#include "fit/electron_fit.hpp"
 #include "leaf/c3.hpp"
 #include "leaf/kinetics.hpp"
 #include "leaf/response.hpp"
@@ -143,6 +144,21 @@ TEST(WorkedExamples, EX15ElectronTransport) {
   for (const ReferenceRow& row : rows)
     expect_close(electron_transport(0.36125 * number_after(row.condition, "Q="), 200, 0.7), row,
                  1e-6);
+}
+
+// The same values as data: the fit finds the Jmax and theta that they were made with.
+TEST(WorkedExamples, EX15IsRecoveredByTheFitToLight) {
+  std::vector<ResponsePoint> points;
+  for (const ReferenceRow& row : example("EX15")) {
+    points.push_back({number_after(row.condition, "Q="), row.number(), "", points.size(), {}});
+  }
+  const auto fit =
+      fit_electron_transport("J", points, {.absorptance = 0.85, .spectral_loss = 0.15});
+  ASSERT_TRUE(fit) << fit.error().text();
+  ASSERT_EQ(fit->estimates[0].symbol, "Jmax");
+  EXPECT_NEAR(*fit->estimates[0].value, 200, 1e-3);
+  EXPECT_NEAR(*fit->estimates[1].value, 0.7, 1e-4);
+  EXPECT_NEAR(*fit->estimates[2].value, 0.36125, 1e-12);
 }
 
 TEST(WorkedExamples, EX16CompensationPoint) {
