@@ -79,6 +79,7 @@ Command response_command() {
       .inputs = "TABLE",
       .inputs_help =
           "temperature: values at several Tleaf, such as the CSV of 'fit'; light: A and Qin; "
+          "electrons: J and Qin, such as the CSV of 'fit'; "
           "stomata: gsw, A, CO2s and RHs or VPDleaf; - reads standard input",
       .settings = {{"response", response_settings()},
                    {"layout of the file", layout_settings()},

@@ -22,6 +22,7 @@
 #include "ramp/settings.hpp"
 #include "report/settings_report.hpp"
 #include "stats/agreement_settings.hpp"
+#include "stats/pool_run.hpp"
 #include "study/sections.hpp"
 #include "table/settings.hpp"
 
@@ -49,6 +50,7 @@ std::vector<SettingGroup> groups() {
       {"Stomata", "What a fitted curve says of the way of CO2 into the leaf.", stomata_settings()},
       {"Leaves together", "How the leaves of a group are sampled together.", joint_settings()},
       {"One point", "Vcmax from single records at saturating light.", one_point_settings()},
+      {"Means of groups", "How fits of single leaves make the mean of a group.", pool_settings()},
       {"Response", "Which response is fitted to which values.", response_settings()},
       {"Agreement", "How two methods on the same leaves are compared.", agreement_settings()},
       {"Records", "Which rows of a log are one record of a ramp.", record_settings()},

@@ -21,6 +21,9 @@ Labels labels_of(const ResponseFit& fit) {
   if (fit.log_scale) {
     labels.x = {"Leaf temperature", "degC", {}, {}, false};
     labels.y = {fit.of, unit, {}, {}, true};
+  } else if (fit.form == "electron-transport") {
+    labels.x = {"Light", "umol m-2 s-1", {}, {}, true};
+    labels.y = {fit.of, "umol m-2 s-1", {}, {}, true};
   } else if (fit.of == "A") {
     labels.x = {"Light", "umol m-2 s-1", {}, {}, true};
     labels.y = {"A", "umol m-2 s-1", {}, {}, false};
@@ -58,7 +61,9 @@ void add_published(const ResponseFit& fit, Panel& panel) {
   const auto level = std::find_if(
       fit.estimates.begin(), fit.estimates.end(),
       [&](const ResponseEstimate& estimate) { return estimate.symbol == fit.of + "25"; });
-  if (level == fit.estimates.end() || !level->value) return;
+  const bool c4 = std::any_of(fit.notes.begin(), fit.notes.end(),
+                              [](const Note& note) { return note.about == "published-spread-c4"; });
+  if (c4 || level == fit.estimates.end() || !level->value) return;
   for (const Capacity capacity : {Capacity::Vcmax, Capacity::J, Capacity::TPU, Capacity::Rday}) {
     if (fit.of != capacity_name(capacity)) continue;
     bool first = true;

@@ -11,6 +11,7 @@
 #include "fit/fit_parts.hpp"
 #include "fit/fitted.hpp"
 #include "fit/small_report.hpp"
+#include "leaf/c4_spread.hpp"
 
 namespace leafwright {
 namespace {
@@ -205,6 +206,23 @@ class C4Fitter {
     out.c4->transition = 0.5 * (low + high);
   }
 
+  /// "; published responses put the factor of Vpmax between 1.5 (a) and 2.1 (b)".
+  static std::string disagreement(const CurveFit& out) {
+    std::string text;
+    bool unmoved = false;
+    for (const Estimate& e : out.more) {
+      unmoved = unmoved || e.symbol == "plateau" || e.symbol == "Vpr";
+      const auto spread = c4_response_spread(e.symbol, out.Tleaf);
+      if (spread.sets < 2) continue;
+      text += fmt::format(
+          "; published responses put the factor of {} between {:.2f} ({}) and "
+          "{:.2f} ({})",
+          e.symbol, spread.lowest, spread.lowest_set, spread.highest, spread.highest_set);
+    }
+    if (unmoved) text += "; the plateau is not moved, as its response depends on what sets it";
+    return text;
+  }
+
   void add_at25(CurveFit& out) const {
     if (o_.at25 == nullptr) return;
     out.response_set = o_.at25->name;
@@ -232,8 +250,9 @@ class C4Fitter {
     if (std::abs(out.Tleaf - 25) >= 0.5) {
       out.notes.push_back({std::abs(out.Tleaf - 25) < 8 ? NoteLevel::caution : NoteLevel::warning,
                            "moved-to-25",
-                           fmt::format("values at 25 degC rest on the response {} over {:.1f} K",
-                                       out.response_set, out.Tleaf - 25)});
+                           fmt::format("values at 25 degC rest on the response {} over {:.1f} K{}; "
+                                       "measuring at the temperature of interest is better",
+                                       out.response_set, out.Tleaf - 25, disagreement(out))});
     }
   }
 

@@ -8,15 +8,18 @@ namespace leafwright {
 
 SettingTable response_settings() {
   using Kind = SettingKind;
-  static const std::array<Setting, 17> settings{{
+  static const std::array<Setting, 19> settings{{
       {.name = "of",
        .kind = Kind::choice,
-       .choices = {"temperature", "light", "stomata"},
-       .help = "what the values respond to",
+       .choices = {"temperature", "light", "electrons", "stomata"},
+       .help = "what the values respond to; electrons: J of A-Ci curves to the light they were "
+               "measured at",
        .source = "no default: the columns do not say"},
       {.name = "parameter",
        .kind = Kind::list,
-       .help = "temperature: the column of values, such as Vcmax; may be given several times",
+       .help = "temperature, electrons: the column of values, such as Vcmax; may be given several "
+               "times; "
+               "electrons without it: J",
        .source = "no default",
        .value_name = "COLUMN"},
       {.name = "group",
@@ -63,8 +66,24 @@ SettingTable response_settings() {
        .unit = "1",
        .low = 0.05,
        .high = 1,
-       .help = "light: absorptance of the leaf; phi then counts absorbed light",
+       .help = "light: absorptance of the leaf; phi then counts absorbed light; electrons: needed, "
+               "unless the slope is fitted",
        .source = "the user's own; without it phi counts incident light"},
+      {.name = "spectral-loss",
+       .kind = Kind::number,
+       .unit = "1",
+       .default_value = "0.15",
+       .low = 0,
+       .high = 0.9,
+       .help =
+           "electrons: f, the share of absorbed light that drives no electron, for its spectrum",
+       .source = "von Caemmerer 2000 (from memory)"},
+      {.name = "light-slope",
+       .kind = Kind::choice,
+       .default_value = "held",
+       .choices = {"held", "fitted"},
+       .help = "electrons: the slope of J at low light, held at absorptance (1 - f)/2 or fitted",
+       .source = "held: few lights determine Jmax, curvature and slope together"},
       {.name = "line-from",
        .kind = Kind::number,
        .unit = "umol m-2 s-1",
@@ -113,7 +132,7 @@ SettingTable response_settings() {
       {.name = "chamber-light",
        .kind = Kind::text,
        .default_value = "Qin",
-       .help = "light: the column of light",
+       .help = "light, electrons: the column of light",
        .source = "the open reporting format (Ely et al. 2021)",
        .value_name = "COLUMN"},
   }};

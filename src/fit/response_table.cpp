@@ -5,6 +5,7 @@
 
 #include "base/number.hpp"
 #include "base/text.hpp"
+#include "fit/electron_fit.hpp"
 #include "fit/light_fit.hpp"
 #include "fit/shrunken.hpp"
 #include "fit/stomata_fit.hpp"
@@ -125,6 +126,14 @@ std::string unit_of(const std::string& parameter) {
   return symbol == nullptr || symbol->unit.empty() ? "umol m-2 s-1" : std::string(symbol->unit);
 }
 
+bool any_c4(const Table& table, const std::vector<ResponsePoint>& points) {
+  if (!table.has("pathway")) return false;
+  const std::size_t column = *table.find("pathway");
+  return std::any_of(points.begin(), points.end(), [&](const ResponsePoint& point) {
+    return same_letters(table.text(column, point.row), "c4");
+  });
+}
+
 Result<void> temperature(const Table& table, const Settings& settings,
                          const std::vector<Group>& groups, ResponseRun& run) {
   const std::vector<std::string>& parameters = settings.list("parameter");
@@ -163,6 +172,7 @@ Result<void> temperature(const Table& table, const Settings& settings,
         const std::string name = *leaf ? std::string(table.text(**leaf, row)) : "";
         points.push_back({*x, *y, name, row, values->place(row)});
       }
+      options.c4 = any_c4(table, points);
       keep(run, fit_temperature(parameter, unit, points, options), group, parameter,
            std::move(excluded));
     }
@@ -208,6 +218,87 @@ Result<void> light(const Table& table, const Settings& settings, const std::vect
       points.push_back({*x, *y, "", row, A->place(row)});
     }
     keep(run, fit_light(points, options), group, "A", std::move(excluded));
+  }
+  return {};
+}
+
+/// Why a row of fits has no J to use; "" where it has.
+std::string unusable(const Table& table, const std::string& parameter, std::size_t row) {
+  // J25 has the status of J.
+  for (const std::string& name : {parameter, parameter.substr(0, parameter.find("25"))}) {
+    if (!table.has(name + "_status")) continue;
+    const std::string status(table.text(*table.find(name + "_status"), row));
+    return status == "estimated" ? "" : parameter + ": " + (status.empty() ? "no value" : status);
+  }
+  return "";
+}
+
+Result<ElectronOptions> electron_options(const Settings& settings) {
+  ElectronOptions options;
+  options.slope_free = settings.text("light-slope") == "fitted";
+  options.spectral_loss = settings.number("spectral-loss");
+  if (settings.is_set("absorptance")) {
+    options.absorptance = settings.number("absorptance");
+  } else if (!options.slope_free) {
+    return fail(ErrorCode::usage, "no --absorptance given",
+                "the leaf's absorptance, or --light-slope fitted",
+                "Jmax and curvature depend on it; about 0.85 is usual for green leaves (von "
+                "Caemmerer 2000), but it is for you to state");
+  }
+  const auto at = places(settings);
+  if (!at) return fail(at.error());
+  options.at = *at;
+  return options;
+}
+
+/// J at leaf temperature belongs to that temperature.
+void note_temperatures(const Table& table, const std::vector<ResponsePoint>& points,
+                       const std::string& parameter, ResponseRun& run) {
+  if (!table.has("Tleaf") || parameter.ends_with("25") || points.empty()) return;
+  double low = 1e300, high = -1e300;
+  for (const ResponsePoint& point : points) {
+    const CellValue T = table.value(*table.find("Tleaf"), point.row);
+    if (T.kind != CellKind::number) return;
+    low = std::min(low, T.number);
+    high = std::max(high, T.number);
+  }
+  if (high - low <= 1) return;
+  run.notes.push_back({NoteLevel::caution, "different-temperatures",
+                       parameter + " was measured at " + print_rounded(low, 4) + " to " +
+                           print_rounded(high, 4) +
+                           " degC: temperature and light are mixed; use values at 25 degC "
+                           "(--parameter J25)"});
+}
+
+Result<void> electrons(const Table& table, const Settings& settings,
+                       const std::vector<Group>& groups, ResponseRun& run) {
+  const auto options = electron_options(settings);
+  if (!options) return fail(options.error());
+  std::vector<std::string> parameters = settings.list("parameter");
+  if (parameters.empty()) parameters.emplace_back("J");
+  const auto Q = QuantityColumn::find(table, settings.text("chamber-light"), "umol m-2 s-1");
+  if (!Q) return fail(Q.error());
+  take_notes(*Q, "umol m-2 s-1", run);
+  for (const std::string& parameter : parameters) {
+    const auto J = QuantityColumn::find(table, parameter, "umol m-2 s-1");
+    if (!J) return fail(J.error());
+    take_notes(*J, "umol m-2 s-1", run);
+    for (const Group& group : groups) {
+      std::vector<ResponsePoint> points;
+      std::vector<ResponseExclusion> excluded;
+      for (const std::size_t row : group.rows) {
+        if (std::string why = unusable(table, parameter, row); !why.empty()) {
+          excluded.push_back({J->place(row), std::move(why)});
+          continue;
+        }
+        const auto x = number_in(*Q, row, excluded);
+        const auto y = x ? number_in(*J, row, excluded) : std::nullopt;
+        if (y) points.push_back({*x, *y, "", row, J->place(row)});
+      }
+      note_temperatures(table, points, parameter, run);
+      keep(run, fit_electron_transport(parameter, points, *options), group, parameter,
+           std::move(excluded));
+    }
   }
   return {};
 }
@@ -265,7 +356,7 @@ Result<void> stomata(const Table& table, const Settings& settings, const std::ve
 
 Result<ResponseRun> fit_responses(const Table& table, const Settings& settings) {
   if (!settings.is_set("of")) {
-    return fail(ErrorCode::usage, "no --of given", "temperature, light or stomata");
+    return fail(ErrorCode::usage, "no --of given", "temperature, light, electrons or stomata");
   }
   const auto groups = groups_of(table, settings);
   if (!groups) return fail(groups.error());
@@ -277,6 +368,7 @@ Result<ResponseRun> fit_responses(const Table& table, const Settings& settings) 
   const std::string& of = settings.text("of");
   const auto done = of == "temperature" ? temperature(table, settings, *groups, run)
                     : of == "light"     ? light(table, settings, *groups, run)
+                    : of == "electrons" ? electrons(table, settings, *groups, run)
                                         : stomata(table, settings, *groups, run);
   if (!done) return fail(done.error());
   return run;

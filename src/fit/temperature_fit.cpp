@@ -7,6 +7,7 @@
 
 #include "base/number.hpp"
 #include "leaf/at25.hpp"
+#include "leaf/c4_spread.hpp"
 #include "leaf/response.hpp"
 #include "numeric/distributions.hpp"
 #include "quantity/constants.hpp"
@@ -291,6 +292,28 @@ void note_published(ResponseFit& out, const Data& data) {
   }
 }
 
+/// Responses of C4 capacities, and of what may set the plateau, differ too much to move values by.
+void note_published_c4(ResponseFit& out, const Data& data) {
+  const double warm = *std::max_element(data.T.begin(), data.T.end());
+  std::string spread;
+  for (const std::string_view symbol : {"Vpmax", "Vcmax", "J"}) {
+    const bool plateau = out.of.starts_with("plateau") && symbol != "Vpmax";
+    if (out.of != symbol && !plateau) continue;
+    const auto range = c4_response_spread(symbol, warm);
+    if (range.sets == 0) continue;
+    spread += (spread.empty() ? "" : ", ") + std::string(symbol) + " by " +
+              print_rounded(range.lowest, 3) +
+              (range.sets > 1 ? " to " + print_rounded(range.highest, 3) : "") + " (" +
+              std::to_string(range.sets) + (range.sets > 1 ? " sets)" : " set)");
+  }
+  if (spread.empty()) return;
+  out.notes.push_back({NoteLevel::caution, "published-spread-c4",
+                       "published responses of C4 leaves multiply, from 25 to " +
+                           print_rounded(warm, 3) + " degC, " + spread +
+                           "; they disagree, and measuring at the temperature of interest is "
+                           "better than moving a value there"});
+}
+
 }  // namespace
 
 Result<TemperatureForm> find_temperature_form(std::string_view name) {
@@ -362,7 +385,11 @@ Result<ResponseFit> fit_temperature(const std::string& of, const std::string& un
     out.values.push_back(curve_at(T, shape, *fit, data.leaves.size()));
   }
   note_range(out, data);
-  note_published(out, data);
+  if (options.c4) {
+    note_published_c4(out, data);
+  } else {
+    note_published(out, data);
+  }
   if (data.leaves.size() > 1) {
     out.notes.push_back({NoteLevel::info, "leaf-levels",
                          std::to_string(data.leaves.size()) +

@@ -24,6 +24,7 @@ struct TemperatureOptions {
   TemperatureForm form = TemperatureForm::arrhenius;
   double Hd = 200;         ///< kJ mol-1, peaked only
   std::vector<double> at;  ///< degC: values asked for
+  bool c4 = false;         ///< published responses beside it are those of C4 leaves
 };
 
 /// Fits one group. `points`: x in degC, y > 0 in the parameter's unit. Estimates: V25 (or Vopt),

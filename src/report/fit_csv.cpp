@@ -6,6 +6,7 @@
 
 #include "base/number.hpp"
 #include "base/text.hpp"
+#include "fit/estimate_correlation.hpp"
 #include "fit/fitted.hpp"
 #include "fit/plausible.hpp"
 #include "report/stomata_report.hpp"
@@ -38,6 +39,7 @@ std::vector<CsvColumn> make_columns() {
                               {"points", "", "rows used"},
                               {"Tleaf", "degC", "mean leaf temperature of the rows used"},
                               {"Patm", "kPa", "mean air pressure of the rows used"},
+                              {"Qin", flux_unit, "mean light of the rows used, where all have one"},
                               {"kinetics", "", "set of Rubisco constants"},
                               {"basis", "", "what keeps its value when the pressure changes"},
                               {"Kc", mole_fraction, "at Tleaf and Patm"},
@@ -67,6 +69,9 @@ std::vector<CsvColumn> make_columns() {
   c.push_back({"certified", "", "true: no other parameters fit better"});
   c.push_back({"f_test_p", "", "p of the F test by which TPU enters"});
   c.push_back({"lag1", "", "lag-1 correlation of the residuals in order of Ci"});
+  c.push_back({"corr_Vcmax_J", "", "correlation of the two estimates, linearised"});
+  c.push_back({"corr_Vcmax_Rday", "", "correlation of the two estimates, linearised"});
+  c.push_back({"corr_J_Rday", "", "correlation of the two estimates, linearised"});
   c.push_back({"flags", "", "keys of the notes on values outside a published or usual range"});
   c.push_back({"failed", "", "why the curve could not be fitted"});
   c.push_back({"notes", "", "keys of the notes, worst first; the texts are in the JSON"});
@@ -263,10 +268,27 @@ void add_stomata(Row& row, const std::vector<StomataCell>& cells) {
   }
 }
 
+/// Mean Qin of the used rows; empty where one has none.
+std::optional<double> mean_light(const CurveFit& fit, const Curve& curve) {
+  double sum = 0;
+  for (const std::size_t used : fit.used) {
+    const auto row = std::find_if(curve.rows.begin(), curve.rows.end(),
+                                  [&](const CurveRow& one) { return one.row == used; });
+    if (row == curve.rows.end() || !row->Qin) return {};
+    sum += *row->Qin;
+  }
+  if (fit.used.empty()) return {};
+  return sum / static_cast<double>(fit.used.size());
+}
+
 void add_fit(Row& row, const CurveFit& fit, const Curve& curve, const Extras& extras) {
   const Kinetics& k = fit.kinetics;
   row.text(fit.curve_id).text(curve_file(curve)).text(fit.pathway).count(fit.points);
-  row.number(fit.Tleaf).number(fit.Patm).text(fit.kinetics_set).text(basis_name(fit.basis));
+  row.number(fit.Tleaf)
+      .number(fit.Patm)
+      .number(mean_light(fit, curve))
+      .text(fit.kinetics_set)
+      .text(basis_name(fit.basis));
   row.number(k.Kc).number(k.Ko).number(k.O).number(k.gamma_star).number(k.Km);
   row.text(names_of(fit.permitted));
   for (const char* symbol : everywhere) add_estimate(row, find_estimate(fit, symbol));
@@ -280,6 +302,8 @@ void add_fit(Row& row, const CurveFit& fit, const Curve& curve, const Extras& ex
   add_transition(row, fit, Limitation::rubp, Limitation::tpu);
   add_transition(row, fit, Limitation::rubisco, Limitation::tpu);
   row.text(fit.certified ? "true" : "false").number(fit.f_test_p).number(fit.residuals.lag1);
+  const EstimateCorrelations r = estimate_correlations(fit);
+  row.number(r.Vcmax_J).number(r.Vcmax_Rday).number(r.J_Rday);
   row.text(flag_keys(fit.notes)).text("").text(note_keys(curve, &fit));
   for (const Estimate* e : extras.estimates) add_estimate(row, find_estimate(fit, e->symbol));
   for (const std::string& symbol : extras.at25) add_moved(row, fit, symbol);

@@ -1,6 +1,7 @@
 #include "report/fit_json.hpp"
 
 #include "base/note.hpp"
+#include "fit/estimate_correlation.hpp"
 #include "fit/fitted.hpp"
 #include "report/fit_csv.hpp"
 #include "report/json_parts.hpp"
@@ -229,7 +230,15 @@ void write_curve(JsonWriter& json, const CurveFit& fit, const Curve& curve) {
   }
   json.key("estimates").open_object();
   for (const Estimate* e : estimates_of(fit)) write_estimate(json, *e);
-  json.close().key("interval_kind");
+  json.close();
+  if (!fit.c4) {
+    const EstimateCorrelations r = estimate_correlations(fit);
+    json.key("correlations").open_object(on_a_line);
+    json.field("Vcmax_J", r.Vcmax_J);
+    json.field("Vcmax_Rday", r.Vcmax_Rday);
+    json.field("J_Rday", r.J_Rday).close();
+  }
+  json.key("interval_kind");
   if (fit.interval_kind.empty()) {
     json.null();
   } else {

@@ -16,7 +16,7 @@ Result<void> check_response_section(const Study& study) {
       continue;
     }
     return fail(ErrorCode::usage, "[response] has '" + setting.name + "' but no 'of'",
-                "of = \"temperature\", \"light\" or \"stomata\"",
+                "of = \"temperature\", \"light\", \"electrons\" or \"stomata\"",
                 "it says what the values respond to; remove the section to have no response",
                 {study.file, 0, 0, ""});
   }
@@ -26,7 +26,7 @@ Result<void> check_response_section(const Study& study) {
 Result<std::optional<ResponseRun>> study_responses(const StudyRun& run) {
   const Settings& settings = run.study.settings(response_settings());
   if (!settings.is_set("of")) return std::optional<ResponseRun>();
-  const bool of_fits = settings.text("of") == "temperature";
+  const bool of_fits = settings.text("of") == "temperature" || settings.text("of") == "electrons";
   const auto table = read_table(of_fits ? fit_csv(run.document()) : run.points_csv,
                                 of_fits ? "fits.csv" : "points.csv");
   if (!table) return fail(table.error());

@@ -78,12 +78,57 @@ TEST(Response, LightByCurve) {
   EXPECT_NEAR(fit["estimates"]["LCP"]["value"].get<double>(), 30.382979, 0.01);  // EX19
 }
 
+TEST(Response, ElectronsAgainstTheLightOfTheCurves) {
+  const Folder folder;
+  std::string csv = "curve_id,Qin,J,J_status\n";
+  int k = 0;
+  for (const double Q : {100.0, 300.0, 600.0, 1000.0, 1500.0, 2000.0}) {
+    // theta 0.7, Jmax 200, I2 = 0.36125 Q, written out here anew.
+    const double I2 = 0.36125 * Q, sum = I2 + 200;
+    const double J = (sum - std::sqrt(sum * sum - 4 * 0.7 * I2 * 200)) / (2 * 0.7);
+    csv += "c" + std::to_string(k) + "," + std::to_string(Q) + "," +
+           std::to_string(J * (k % 2 == 0 ? 1.001 : 0.999)) + ",estimated\n";
+    ++k;
+  }
+  csv += "open,1200,999,lower bound\n";
+  folder.write("fits.csv", csv);
+  std::vector<std::string> call = {"response", "fits.csv", "--of", "electrons"};
+  const Ended none = folder.run(call);
+  EXPECT_EQ(none.code, 2);
+  EXPECT_NE(none.err.find("no --absorptance given"), std::string::npos) << none.err;
+  call.insert(call.end(), {"--absorptance", "0.85", "--json", "-", "--figures", "f"});
+  const Ended run = folder.run(call);
+  ASSERT_EQ(run.code, 0) << run.err;
+  const json fit = json::parse(run.out)["responses"][0];
+  EXPECT_NEAR(fit["estimates"]["Jmax"]["value"].get<double>(), 200, 2);
+  EXPECT_NEAR(fit["estimates"]["theta"]["value"].get<double>(), 0.7, 0.05);
+  EXPECT_EQ(fit["n"], 6);
+  EXPECT_EQ(fit["excluded"][0]["why"], "J: lower bound");
+  EXPECT_NE(run.out.find("are taken as known"), std::string::npos);
+  EXPECT_TRUE(folder.has("f/J.svg"));
+}
+
+TEST(Response, PublishedResponsesOfC4LeavesDisagreeAndItIsSaid) {
+  const Folder folder;
+  std::string csv = "Tleaf,plateau,pathway\n";
+  for (const auto& [T, V] : {std::pair(20, 30), {25, 42}, {30, 57}, {35, 72}}) {
+    csv += std::to_string(T) + "," + std::to_string(V) + ",C4\n";
+  }
+  folder.write("fits.csv", csv);
+  const Ended run =
+      folder.run({"response", "fits.csv", "--of", "temperature", "--parameter", "plateau"});
+  ASSERT_EQ(run.code, 0) << run.err;
+  EXPECT_NE(run.out.find("Vcmax by"), std::string::npos) << run.out;
+  EXPECT_NE(run.out.find("measuring at the temperature of interest"), std::string::npos) << run.out;
+}
+
 TEST(Response, WrongCallsSayWhatWasExpected) {
   const Folder folder;
   folder.write("t.csv", temperatures());
   Ended run = folder.run({"response", "t.csv"});
   EXPECT_EQ(run.code, 2);
-  EXPECT_NE(run.err.find("no --of given; temperature, light or stomata"), std::string::npos);
+  EXPECT_NE(run.err.find("no --of given; temperature, light, electrons or stomata"),
+            std::string::npos);
   run = folder.run({"response", "t.csv", "--of", "temperature"});
   EXPECT_EQ(run.code, 2);
   EXPECT_NE(run.err.find("no --parameter"), std::string::npos);

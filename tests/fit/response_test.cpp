@@ -6,9 +6,11 @@
 #include <vector>
 
 #include "base/random.hpp"
+#include "fit/electron_fit.hpp"
 #include "fit/light_fit.hpp"
 #include "fit/stomata_fit.hpp"
 #include "fit/temperature_fit.hpp"
+#include "leaf/c3.hpp"
 #include "leaf/light.hpp"
 #include "leaf/response.hpp"
 #include "leaf/stomata.hpp"
@@ -155,6 +157,80 @@ TEST(LightFit, AbsorbedLightScalesTheQuantumYieldOnly) {
   EXPECT_NEAR(*of(*fit, "phi").value, 0.05 / 0.85, 1e-6);
   EXPECT_NEAR(*of(*fit, "Amax_gross").value, 25, 1e-4);
   EXPECT_NEAR(*of(*fit, "LCP").value, *light_compensation_point({0.05, 25, 0.8, 1.5}), 1e-4);
+}
+
+/// J of a leaf at several lights: Jmax 180, theta 0.8, absorptance 0.84, f 0.15.
+std::vector<ResponsePoint> electrons_at(const std::vector<double>& Q, double noise = 0,
+                                        std::uint32_t replicate = 0) {
+  RandomStream draw(21, "electrons", "noise", replicate);
+  std::vector<ResponsePoint> points;
+  for (const double q : Q) {
+    const double J = electron_transport(0.84 * 0.85 / 2 * q, 180, 0.8);
+    points.push_back({q, J + noise * draw.normal(), "", points.size(), {}});
+  }
+  return points;
+}
+
+const ElectronOptions green{.absorptance = 0.84, .spectral_loss = 0.15};
+
+TEST(ElectronFit, RecoversJmaxAndCurvature) {
+  // Without any noise an interval is a matter of rounding: some of it.
+  auto points = electrons_at({100, 250, 500, 900, 1400, 2000});
+  for (std::size_t i = 0; i < points.size(); ++i) points[i].y *= 1 + (i % 2 == 0 ? 1e-6 : -1e-6);
+  const auto held = fit_electron_transport("J", points, green);
+  ASSERT_TRUE(held) << held.error().text();
+  EXPECT_NEAR(*of(*held, "Jmax").value, 180, 1e-2);
+  EXPECT_NEAR(*of(*held, "theta").value, 0.8, 1e-3);
+  EXPECT_EQ(of(*held, "slope").status, "fixed");
+  ElectronOptions free = green;
+  free.slope_free = true;
+  const auto fitted = fit_electron_transport("J", points, free);
+  ASSERT_TRUE(fitted) << fitted.error().text();
+  EXPECT_NEAR(*of(*fitted, "slope").value, 0.84 * 0.85 / 2, 1e-3);
+  EXPECT_NEAR(*of(*fitted, "Jmax").value, 180, 1e-1);
+}
+
+TEST(ElectronFit, WithoutSaturatingLightJmaxIsNoNumber) {
+  const auto fit = fit_electron_transport("J", electrons_at({20, 40, 60, 80, 100}, 1.5), green);
+  ASSERT_TRUE(fit) << fit.error().text();
+  EXPECT_FALSE(of(*fit, "Jmax").value);
+  EXPECT_FALSE(of(*fit, "Jmax").high);
+  const std::string& status = of(*fit, "Jmax").status;
+  EXPECT_TRUE(status == "lower bound" || status == "not identified") << status;
+}
+
+TEST(ElectronFit, TheIntervalOfJmaxHolds) {
+  int held = 0, closed = 0;
+  constexpr int draws = 400;
+  for (std::uint32_t k = 0; k < draws; ++k) {
+    const auto fit =
+        fit_electron_transport("J", electrons_at({100, 300, 600, 1000, 1500, 2000}, 3, k), green);
+    ASSERT_TRUE(fit) << fit.error().text();
+    const ResponseEstimate& Jmax = of(*fit, "Jmax");
+    held += (!Jmax.low || *Jmax.low <= 180) && (!Jmax.high || 180 <= *Jmax.high) ? 1 : 0;
+    closed += Jmax.low && Jmax.high ? 1 : 0;
+  }
+  std::printf("Jmax: the interval held %.1f %%, closed %.1f %%\n", 100.0 * held / draws,
+              100.0 * closed / draws);
+  EXPECT_NEAR(1.0 * held / draws, 0.95, 0.045);  // four standard errors
+  EXPECT_GT(1.0 * closed / draws, 0.9);
+}
+
+TEST(ElectronFit, AWrongAbsorptanceIsCarriedByTheCurvature) {
+  ElectronOptions wrong = green;
+  wrong.absorptance = 0.95;
+  const auto fit =
+      fit_electron_transport("J", electrons_at({100, 250, 500, 900, 1400, 2000}), wrong);
+  ASSERT_TRUE(fit) << fit.error().text();
+  EXPECT_LT(*of(*fit, "theta").value, 0.75);
+  EXPECT_NEAR(*of(*fit, "Jmax").value, 180, 12);
+}
+
+TEST(ElectronFit, TooFewLightsAreRefused) {
+  EXPECT_FALSE(fit_electron_transport("J", electrons_at({500, 1500}), green));
+  ElectronOptions free = green;
+  free.slope_free = true;
+  EXPECT_FALSE(fit_electron_transport("J", electrons_at({200, 500, 1500}), free));
 }
 
 TEST(StomataFit, RecoversEachModel) {

@@ -10,6 +10,7 @@
 #include <string>
 #include <vector>
 
+#include "fit/electron_fit.hpp"
 #include "leaf/c3.hpp"
 #include "leaf/kinetics.hpp"
 #include "leaf/response.hpp"
@@ -151,6 +152,21 @@ TEST(WorkedExamples, EX15BackwardsGivesTheJmaxItWasMadeWith) {
     EXPECT_NEAR(I2, 0.36125 * number_after(row.condition, "Q="), 1e-9);
     EXPECT_NEAR(jmax_from_transport(row.number(), I2, 0.7), 200, 2e-4) << row.condition;
   }
+}
+
+// The same values as data: the fit finds the Jmax and theta that they were made with.
+TEST(WorkedExamples, EX15IsRecoveredByTheFitToLight) {
+  std::vector<ResponsePoint> points;
+  for (const ReferenceRow& row : example("EX15")) {
+    points.push_back({number_after(row.condition, "Q="), row.number(), "", points.size(), {}});
+  }
+  const auto fit =
+      fit_electron_transport("J", points, {.absorptance = 0.85, .spectral_loss = 0.15});
+  ASSERT_TRUE(fit) << fit.error().text();
+  ASSERT_EQ(fit->estimates[0].symbol, "Jmax");
+  EXPECT_NEAR(*fit->estimates[0].value, 200, 1e-3);
+  EXPECT_NEAR(*fit->estimates[1].value, 0.7, 1e-4);
+  EXPECT_NEAR(*fit->estimates[2].value, 0.36125, 1e-12);
 }
 
 TEST(WorkedExamples, EX16CompensationPoint) {
