@@ -102,6 +102,10 @@ TEST(OperatingPointCommand, DemoCurvesUseTheirRowsNearIt) {
     ++found;
     EXPECT_GT(point["Ci"].get<double>(), 100);
     EXPECT_LT(point["Ci"].get<double>(), 400);
+    if (point["limitation"].is_null()) {
+      EXPECT_FALSE(point["missing"].empty());
+      continue;
+    }
     EXPECT_GT(point["limitation"].get<double>(), 0);
     EXPECT_LT(point["limitation"].get<double>(), 1);
   }
