@@ -65,12 +65,15 @@ void take_slope(GswDrift& out, const std::vector<double>& x,
 void take_return(GswDrift& out, const std::vector<const CurveRow*>& rows) {
   const CurveRow& first = *rows.front();
   if (!first.CO2s) return;
-  for (std::size_t i = rows.size(); i-- > 1;) {
-    const CurveRow& row = *rows[i];
-    if (!row.CO2s || std::abs(*row.CO2s - *first.CO2s) > same_co2 * *first.CO2s) continue;
-    out.again_row = row.row;
-    out.again = *row.gsw / *first.gsw - 1;
-    return;
+  bool left = false;  // neighbours of the first row, as in a ramp, are no return
+  for (const CurveRow* row : rows) {
+    if (!row->CO2s) continue;
+    if (std::abs(*row->CO2s - *first.CO2s) > same_co2 * *first.CO2s) {
+      left = true;
+    } else if (left) {
+      out.again_row = row->row;
+      out.again = *row->gsw / *first.gsw - 1;
+    }
   }
 }
 

@@ -108,13 +108,48 @@ std::optional<double> meeting_point(const CurveFit& fit, double CO2, double cond
   return 0.5 * (low + high);
 }
 
+/// The estimate that the fitted rate at this Ci rests on.
+const Estimate* governing(const CurveFit& fit, double Ci) {
+  if (fit.c4) {
+    const std::size_t side = c4_state_at(*fit.c4, Ci) == C4State::pep ? 0 : 1;
+    return side < fit.more.size() ? &fit.more[side] : nullptr;
+  }
+  const C3Rate rate =
+      fit.gm ? c3_assimilation_gm(Ci, *fit.gm, fit.leaf, fit.kinetics, fit.electrons, fit.alpha)
+             : c3_assimilation(Ci, fit.leaf, fit.kinetics, fit.electrons, fit.alpha);
+  switch (rate.limited_by) {
+    case Limitation::rubisco:
+      return &fit.Vcmax;
+    case Limitation::rubp:
+      return &fit.J;
+    case Limitation::tpu:
+      return &fit.TPU;
+  }
+  return nullptr;
+}
+
+/// False, with the reason, where the rate at this Ci rests on what the rows do not tell.
+bool is_known(OperatingPoint& out, const CurveFit& fit, double Ci, const char* what) {
+  const Estimate* e = governing(fit, Ci);
+  if (e == nullptr || e->status == Status::estimated || e->status == Status::fixed) return true;
+  out.missing.push_back(fmt::format(
+      "A at Ci {} rests on {}, of which the rows give {}: {}", print_rounded(Ci, 4), e->symbol,
+      e->status == Status::not_identified ? std::string("nothing (not identified)")
+                                          : std::string("only a ") + status_name(e->status),
+      what));
+  return false;
+}
+
 void take_limitations(OperatingPoint& out, const CurveFit& fit) {
   const double Ci = *out.Ci;
+  if (!is_known(out, fit, Ci, "no A, no limitation there")) return;
   out.A = fitted_rate(fit, Ci);
-  out.A_out = fitted_rate(fit, out.CO2);
-  if (*out.A_out > 0) {
+  if (is_known(out, fit, out.CO2, "no limitation by Farquhar & Sharkey")) {
+    out.A_out = fitted_rate(fit, out.CO2);
+  }
+  if (out.A_out && *out.A_out > 0) {
     out.limitation = 1 - *out.A / *out.A_out;
-  } else {
+  } else if (out.A_out) {
     out.missing.emplace_back("the fitted curve has no A above 0 at the CO2 outside: no limitation");
   }
   if (!(*out.A > 0)) {
@@ -263,6 +298,7 @@ OperatingPoint operating_point(const CurveFit& fit, const Curve& curve,
   }
   if (!out.Ci) return out;
   take_limitations(out, fit);
+  if (!out.A) return out;
   if (out.gsw && *out.A > 0) {
     out.WUEi = *out.A / (*out.gsw * milli);
   } else if (!out.gsw) {

@@ -39,7 +39,8 @@ Result<OperatingChoice> operating_choice(const Settings& settings);
 /// The operating point of one fit; `choice.CO2` must be there. Of the rows that the fit used, those
 /// near it with A > 0 and Ci below the CO2 outside count. Rows without CO2s have the CO2 that gsw
 /// implies, Ci + 1.6 A/gsw. At a bend of the curve, where dA/dCi left and right differ by more
-/// than 1 %, and where A falls with Ci, there is no relative limitation.
+/// than 1 %, and where A falls with Ci, there is no relative limitation. A that rests on a capacity
+/// that the rows only bound, or do not identify, is not given, nor what follows from it.
 OperatingPoint operating_point(const CurveFit& fit, const Curve& curve,
                                const OperatingChoice& choice);
 

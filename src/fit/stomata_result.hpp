@@ -39,8 +39,8 @@ struct GswDrift {
   double slope = 0, slope_se = 0;
   double change = 0;  ///< slope x span: relative to the mean gsw
   bool steady = true;
-  /// The last row at the CO2 outside of the first (within 5 %), and its gsw over the first's, less
-  /// 1: the change that no difference of CO2 explains.
+  /// The last row at the CO2 outside of the first (within 5 %, after others that were not), and its
+  /// gsw over the first's, less 1: the change that no difference of CO2 explains.
   std::optional<std::size_t> again_row;
   std::optional<double> again;
   /// Where the gsw of the first row, held, would move Ci most: (Ci held - Ci)/Ci of that row, with

@@ -44,6 +44,7 @@ std::string drift_words(const CurveFit& fit) {
       fmt::format("gsw {}: {} over {}, {}; {} first, {} last mmol m-2 s-1",
                   d.steady ? "steady" : "drifted", percent(d.change), span_words(d), slope_words(d),
                   print_rounded(d.first, 4), print_rounded(d.last, 4));
+  if (!d.steady) return wrapped(out + " (see notes)", 2, 2);
   if (d.again) {
     out += fmt::format(", {} at the CO2 of the first row again (row {})", percent(*d.again),
                        *d.again_row);

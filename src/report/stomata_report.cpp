@@ -88,7 +88,8 @@ std::string operating_words(const CurveFit& fit) {
   std::string out = "operating point at CO2 " + print_rounded(p.CO2, 5) + ":";
   if (!p.Ci) return wrapped(out + " not found", 2, 2);
   out += fmt::format(" Ci {} ({}), A {}", fixed_text(*p.Ci, 1),
-                     p.ci_given ? "as stated" : "conductance of " + rows_words(p), shown(p.A, 2));
+                     p.ci_given ? "as stated" : "conductance of " + rows_words(p),
+                     p.A ? shown(p.A, 2) : "not known");
   if (p.conductance) {
     out += ", conductance to CO2 " + fixed_text(*p.conductance, 4) + " mol m-2 s-1";
   }

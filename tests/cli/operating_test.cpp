@@ -102,10 +102,50 @@ TEST(OperatingPointCommand, DemoCurvesUseTheirRowsNearIt) {
     ++found;
     EXPECT_GT(point["Ci"].get<double>(), 100);
     EXPECT_LT(point["Ci"].get<double>(), 400);
+    if (point["limitation"].is_null()) {
+      EXPECT_FALSE(point["missing"].empty());
+      continue;
+    }
     EXPECT_GT(point["limitation"].get<double>(), 0);
     EXPECT_LT(point["limitation"].get<double>(), 1);
   }
   EXPECT_GT(found, all["curves"].size() / 2);
+}
+
+TEST(OperatingPointCommand, AStudyHasItsRowsAndTheirTime) {
+  const Folder folder;
+  const std::string at = LEAFWRIGHT_SOURCE_DIR "/demo/";
+  folder.write("study.toml", "schema = 1\ntime_zone = \"Europe/Berlin\"\n[[log]]\nfile = \"" + at +
+                                 "terrace-1.txt\"\nmap = \"" + at +
+                                 "terrace.toml\"\ninstrument = \"" + at +
+                                 "recorder.toml\"\nrole = \"steps\"\n[samples]\nfile = \"" + at +
+                                 "samples.csv\"\n[fit]\npathway = \"c3\"\nintervals = \"none\"\n"
+                                 "operating-co2 = 400\n");
+  const Ended run = folder.run({"run", "study.toml", "--out", "out"});
+  ASSERT_LE(run.code, 1) << run.err;
+  const json curves = json::parse(folder.read("out/fits.json"))["curves"];
+  ASSERT_FALSE(curves.empty());
+  for (const json& curve : curves) {
+    EXPECT_EQ(curve["operating"]["CO2"], 400);
+    EXPECT_FALSE(curve["operating"]["rows"].empty()) << curve["curve_id"];
+    EXPECT_TRUE(curve["operating"]["gsw"].is_number()) << curve["curve_id"];
+    EXPECT_EQ(curve["gsw_drift"]["order"], "time");
+    EXPECT_GT(curve["gsw_drift"]["span"].get<double>(), 0.05);
+  }
+  EXPECT_NE(folder.read("out/report.html").find("id=\"drift\""), std::string::npos);
+  EXPECT_NE(folder.read("out/fits.csv").find(",operating_Ci,"), std::string::npos);
+}
+
+TEST(OperatingPointCommand, DriftIsToldWithoutBeingAsked) {
+  const Folder folder;
+  folder.write("p.csv", ex13_csv(0.3));
+  const json still = curve_of(folder, {})["gsw_drift"];
+  EXPECT_EQ(still["steady"], true);
+  EXPECT_EQ(still["order"], "rows");  // no time in the table
+  const Ended run = folder.run(
+      {"fit", demo, "--pathway", "c3", "--only", "curve_id=lt-a2-1_aci", "--gsw-steady", "1"});
+  EXPECT_NE(run.out.find("gsw drifted"), std::string::npos) << run.out;
+  EXPECT_NE(run.out.find("the points hold"), std::string::npos) << run.out;
 }
 
 TEST(OperatingPointCommand, WrongCalls) {

@@ -70,6 +70,10 @@ TEST(GswDriftOfACurve, TheReturnToTheFirstCO2) {
   Curve curve{"leaf", {row_at(0, 300), row_at(1, 320), row_at(2, 240), row_at(3, 100)}, {}};
   EXPECT_FALSE(gsw_drift(using_all(curve), curve, 0.1)->again);
   curve.rows[0].CO2s = 400;
+  curve.rows[1].CO2s = 405;
+  curve.rows[2].CO2s = 415;
+  curve.rows[3].CO2s = 1000;
+  EXPECT_FALSE(gsw_drift(using_all(curve), curve, 0.1)->again) << "it never went elsewhere";
   curve.rows[1].CO2s = 100;
   curve.rows[2].CO2s = 415;
   curve.rows[3].CO2s = 1000;

@@ -23,6 +23,7 @@ CurveFit fit_of(const C3Leaf& leaf, const Curve& curve) {
   fit.curve_id = curve.curve_id;
   fit.kinetics = bernacchi_at_25();
   fit.leaf = leaf;
+  for (Estimate* e : {&fit.Vcmax, &fit.J, &fit.TPU}) e->status = Status::estimated;
   fit.Tleaf = 25;
   fit.Patm = 101.325;
   for (const CurveRow& row : curve.rows) {
@@ -168,6 +169,22 @@ TEST(OperatingPoint, AtABendBothSidesAreToldAndAPlateauIsFree) {
   const OperatingPoint fall = operating_point(falling, curve, {900, 700, 0.1});
   EXPECT_FALSE(fall.relative);
   EXPECT_LT(fall.limitation.value(), 0);
+}
+
+TEST(OperatingPoint, WhatTheRowsDoNotTellIsNoNumber) {
+  const Curve curve{"leaf", {}, {}};
+  CurveFit fit = fit_of({80, 120, 1e9, 1}, curve);  // RuBP limits from Ci 290 on
+  fit.J.symbol = "J";
+  fit.J.status = Status::lower_bound;
+  const OperatingPoint p = operating_point(fit, curve, {400, 250, 0.1});
+  EXPECT_TRUE(p.A && p.relative);
+  EXPECT_FALSE(p.A_out || p.limitation);
+  EXPECT_NE(p.missing[0].find("A at Ci 400 rests on J, of which the rows give only a lower bound"),
+            std::string::npos)
+      << p.missing[0];
+  fit.J.status = Status::not_identified;
+  const OperatingPoint high = operating_point(fit, curve, {600, 450, 0.1});
+  EXPECT_FALSE(high.A || high.limitation || high.relative || high.WUEi);
 }
 
 TEST(OperatingPoint, FiniteGmAndC4AskTheirOwnCurves) {
