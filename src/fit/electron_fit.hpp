@@ -14,10 +14,10 @@
 namespace leafwright {
 
 struct ElectronOptions {
-  double absorptance = 1;    ///< 0..1, stated by the user; not looked at where the slope is free
-  double spectral_loss = 0;  ///< f, 0..1
-  bool slope_free = false;   ///< I2/Q is fitted instead of held at absorptance (1 - f)/2
-  std::vector<double> at;    ///< umol m-2 s-1 of incident light: values asked for
+  double absorptance = 1;       ///< 0..1, stated by the user; not looked at where the slope is free
+  double spectral_loss = 0;     ///< f, 0..1
+  bool slope_free = false;      ///< I2/Q is fitted instead of held at absorptance (1 - f)/2
+  std::vector<double> at = {};  ///< umol m-2 s-1 of incident light: values asked for
 };
 
 /// Fits one group. `points`: x incident light, y J, both umol m-2 s-1. Estimates: Jmax, theta,
