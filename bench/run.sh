@@ -49,6 +49,8 @@ echo "## Ramps: speed"
 echo
 "$build/bench/bench_ramp_speed"
 echo
+/usr/bin/python3 bench/ramp_process.py "$build/leafwright"
+echo
 echo "## Ramps: gas path and accuracy"
 echo
 "$build/bench/bench_ramp_path" "${LEAFWRIGHT_RAMP_DRAWS:-40}"
