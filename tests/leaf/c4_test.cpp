@@ -1,4 +1,5 @@
 #include "leaf/c4.hpp"
+#include "leaf/c4_spread.hpp"
 
 #include <gtest/gtest.h>
 
@@ -95,6 +96,22 @@ TEST(C4, ErrorsNameWhatIsKnown) {
   }
   ASSERT_TRUE(set_c4_override(own, "Kp=200"));
   EXPECT_FALSE(set_c4_override(own, "Kp=200"));
+}
+
+/// The two published responses of Vpmax, written out here anew with their constants.
+TEST(C4ResponseSpread, IsTheRangeOfThePublishedSets) {
+  const double R = 8.314462618, T = 308.15, T0 = 298.15;
+  const double rise = std::exp(94.8e3 / (R * T0) * (1 - T0 / T));
+  const double peak = std::exp(70.373e3 / (R * T0) * (1 - T0 / T)) *
+                      (1 + std::exp((T0 * 376 - 117.91e3) / (R * T0))) /
+                      (1 + std::exp((T * 376 - 117.91e3) / (R * T)));
+  const C4ResponseSpread spread = c4_response_spread("Vpmax", 35);
+  EXPECT_EQ(spread.sets, 2U);
+  EXPECT_NEAR(spread.lowest, peak, 1e-9);
+  EXPECT_NEAR(spread.highest, rise, 1e-9);
+  EXPECT_EQ(spread.lowest_set, "massad-2007");
+  EXPECT_EQ(c4_response_spread("J", 35).sets, 1U);
+  EXPECT_EQ(c4_response_spread("plateau", 35).sets, 0U);
 }
 
 }  // namespace

@@ -118,7 +118,7 @@ TEST(PoolGain, LeavesOfOneGroupHelpEachOther) {
 
 TEST(PoolGain, TwoKindsOfLeavesPooledTogetherAreDrawnToAMiddleThatNoneHas) {
   double low = 0, high = 0, low_own = 0, high_own = 0, n_low = 0, n_high = 0;
-  double between = 0, apart = 0;
+  double between = 0;
   int groups = 0;
   for (std::uint64_t seed = 101; seed <= 130; ++seed) {
     std::vector<double> middle(12, 60);
@@ -136,7 +136,6 @@ TEST(PoolGain, TwoKindsOfLeavesPooledTogetherAreDrawnToAMiddleThatNoneHas) {
       (l < 3 ? n_low : n_high) += 1;
     }
     between += std::sqrt(mixed->between->tau2);
-    apart += *mixed->mean.sd;
     ++groups;
   }
   std::printf(
