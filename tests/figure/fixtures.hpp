@@ -81,7 +81,7 @@ inline Sample sample(const std::string& id, const C3Leaf& leaf, const std::vecto
     const double A = rate.A + noise * wiggle(i);
     s.curve.rows.push_back(row_at(i, Ci[i], A));
     fit.used.push_back(i);
-    fit.rows.push_back({i, Ci[i], A, rate.A, A - rate.A, rate.limited_by, {}});
+    fit.rows.push_back({i, Ci[i], A, rate.A, A - rate.A, rate.limited_by, {}, 1, 1, {}});
     fit.ssr += (A - rate.A) * (A - rate.A);
     if (fit.limited_by.empty() || fit.limited_by.back() != rate.limited_by) {
       if (!fit.limited_by.empty()) {
