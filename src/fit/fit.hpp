@@ -24,9 +24,9 @@ struct RdaySource {
   enum class From { fitted, value, column, fraction, dark, dark_column } from = From::fitted;
   double value = 0;       ///< umol m-2 s-1 (value, dark) or fraction of Vcmax (fraction)
   double inhibition = 0;  ///< share of dark respiration that light stops (dark, dark_column)
-  std::optional<double> dark_temperature;  ///< degC, where it was measured; empty: at Tleaf
-  std::optional<Response> response;        ///< moves it from there to Tleaf
-  std::string response_name;
+  std::optional<double> dark_temperature = {};  ///< degC, where it was measured; empty: at Tleaf
+  std::optional<Response> response = {};        ///< moves it from there to Tleaf
+  std::string response_name = {};
 };
 
 /// From J to Jmax: what the user says of the leaf and of its light.
