@@ -42,7 +42,7 @@ TEST(FitLight, JmaxStandsInEveryOutput) {
   EXPECT_NEAR(double(curve["light"]["J_to_Jmax"]), 0.81, 0.02);
   EXPECT_NEAR(double(curve["estimates"]["Rday"]["value"]), 1.05, 1e-12);
   EXPECT_EQ(curve["rday_from_dark"]["inhibition"], 0.3);
-  EXPECT_EQ(all["settings"]["light-loss"]["value"].get<std::string>(), "0.15");
+  EXPECT_EQ(all["settings"]["light-loss"]["value"], 0.15);
   EXPECT_NE(run.out.find("Jmax: Qin 1000, absorptance 0.85, f 0.15, theta 0.7"), std::string::npos)
       << run.out;
   EXPECT_NE(run.out.find("Rday: dark respiration 1.5"), std::string::npos) << run.out;
@@ -97,7 +97,8 @@ TEST(RunLight, AStudyPassesThemOnAndRampsWidenJmaxToo) {
   const Ended run = folder.run({"run", "study.toml", "--out", "o"});
   ASSERT_EQ(run.code, 0) << run.err;
   int widened = 0;
-  for (const json& curve : json::parse(folder.read("o/fits.json"))["curves"]) {
+  const json fits = json::parse(folder.read("o/fits.json"));
+  for (const json& curve : fits["curves"]) {
     const json &J = curve["estimates"]["J"], &Jmax = curve["estimates"]["Jmax"];
     EXPECT_EQ(curve["rday_from_dark"]["response"], "bernacchi-2001");
     if (Jmax["status"] != "estimated") continue;
