@@ -4,6 +4,7 @@
 #include <memory>
 
 #include "base/text.hpp"
+#include "fit/jmax.hpp"
 #include "ramp/pair_settings.hpp"
 #include "ramp/ramp_intervals.hpp"
 
@@ -142,6 +143,7 @@ void widen_pairs(StudyRun& run) {
     for (CurveFit& fit : run.campaign.fits) {
       if (fit.curve_id == outcome.name) {
         widen_to_pair_errors(ramps, *outcome.pair, outcome.rows, fit, options);
+        update_jmax(fit);
       }
     }
   }

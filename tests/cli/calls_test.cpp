@@ -101,8 +101,8 @@ const Case cases[] = {
      "bernacchi-2002, von-caemmerer-1994, von-caemmerer-1994-gm-0.3; choose one of these, or give "
      "constants of your own by symbol"},
     {"NegativeRespiration", fit({"--rday", "-1"}), 2,
-     "leafwright: '-1' for --rday; free, a number of 0 or more, column:NAME or fraction:VALUE; "
-     "respiration is positive: change the sign"},
+     "leafwright: '-1' for --rday; free, a number of 0 or more, column:NAME, fraction:VALUE, "
+     "dark:VALUE or dark:column:NAME; respiration is positive: change the sign"},
     {"FileGivenTwice",
      {"fit", "p.csv", "p.csv", "--pathway", "c3"},
      2,
