@@ -49,7 +49,7 @@ Result<PairWork> read_all(const Call& call, CorrectionMethod method, Console& co
     if (!read) return fail(read.error());
     work.empties = std::move(*read);
   }
-  auto path = take_path(call, call.settings[of_path], method, work.empties, work.files);
+  auto path = take_path(call, call.settings[of_path], method, work.leaf, work.empties, work.files);
   if (!path) return fail(path.error());
   work.path = std::move(*path);
   work.files.insert(work.files.begin(), work.leaf.files.begin(), work.leaf.files.end());

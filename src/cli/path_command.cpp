@@ -1,13 +1,10 @@
 #include "cli/path_command.hpp"
 
-#include <map>
-#include <optional>
-
 #include "cli/console.hpp"
 #include "cli/outputs.hpp"
 #include "cli/record_inputs.hpp"
 #include "figure/path_panel.hpp"
-#include "ramp/offset_table.hpp"
+#include "ramp/empty_dates.hpp"
 #include "ramp/settings.hpp"
 #include "report/path_report.hpp"
 #include "study/figures.hpp"
@@ -54,39 +51,6 @@ Result<void> publish(const PathDocument& document, const Destinations& to, const
   return console.print(to.json == "-" ? path_json(document) : path_text(document));
 }
 
-/// The difference of the cells from each date to the next, told among the notes of the path.
-std::vector<OffsetChange> compare_dates(const std::vector<RampRecord>& records,
-                                        const IdentifyOptions& options, GasPath& told) {
-  std::map<std::string, std::vector<RampRecord>> by_date;
-  for (const RampRecord& record : records) {
-    if (record.date) by_date[*record.date].push_back(record);
-  }
-  std::vector<OffsetChange> out;
-  std::optional<GasPath> before;
-  const auto skip = [&told](const std::string& why) {
-    told.notes.push_back({NoteLevel::info, "cell-difference-not-compared", why});
-  };
-  for (const auto& [date, of_date] : by_date) {
-    if (by_date.size() < 2) break;
-    auto path = identify(of_date, options);
-    if (!path) {
-      skip("the cells on " + date + " are not compared: " + path.error().text());
-      continue;
-    }
-    if (before) {
-      auto change = offset_change(*before, *path);
-      if (change) {
-        told.notes.push_back(change_note(*change));
-        out.push_back(std::move(*change));
-      } else {
-        skip(change.error().text());
-      }
-    }
-    before = std::move(*path);
-  }
-  return out;
-}
-
 Exit run_path(const Call& call, Console& console) {
   const auto to = destinations(call);
   if (!to) return ended(console, to.error());
@@ -105,7 +69,7 @@ Exit run_path(const Call& call, Console& console) {
   const IdentifyOptions how = identify_options(call.settings[of_path]);
   auto path = identify(inputs->records, how);
   if (!path) return ended(console, path.error());
-  const std::vector<OffsetChange> changes = compare_dates(inputs->records, how, *path);
+  const std::vector<OffsetChange> changes = offset_changes(inputs->records, how, path->notes);
   const MatchingAdvice advice = advise(*path, inputs->instrument, *wanted);
 
   PathDocument document{&*path,           &advice, &inputs->instrument, {}, inputs->files,

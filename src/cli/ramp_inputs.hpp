@@ -16,11 +16,14 @@ namespace leafwright::cli {
 /// The forms of the equations as the instrument states them.
 FluxOptions air_of(const Instrument& instrument);
 
-/// The path: from --path, else identified in the empties with `path_settings`. Empty where none is
-/// given and the correction takes none. A file that was read is added to `files`. Errors: usage, no
-/// path where one is needed; those of the file and of identify().
+/// The path: from --path, else identified in the empties with `path_settings`. Of empties of
+/// several dates those nearest in date to the leaf stay in `empties`; what the cells did between
+/// the dates is told with every record of the leaf. Empty where no path is given and the correction
+/// takes none. A file that was read is added to `files`. Errors: usage, no path where one is
+/// needed, records of the leaf that belong to empties of several dates; those of the file, of
+/// empties_of_date() and of identify().
 Result<std::optional<GasPath>> take_path(const Call& call, const Settings& path_settings,
-                                         CorrectionMethod method, const RecordInputs& empties,
-                                         std::vector<InputFile>& files);
+                                         CorrectionMethod method, RecordInputs& leaf,
+                                         RecordInputs& empties, std::vector<InputFile>& files);
 
 }  // namespace leafwright::cli

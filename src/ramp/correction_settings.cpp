@@ -25,7 +25,8 @@ const std::array<Setting, 16>& declared() {
        .source = study},
       {.name = "empty",
        .kind = Kind::list,
-       .help = "a record of the empty chamber; may be given several times",
+       .help = "a record of the empty chamber; may be given several times: of several dates those "
+               "nearest to the leaf are used, and what the cells did between them is told",
        .source = "the user's own",
        .value_name = "FILE"},
       {.name = "pairing",
