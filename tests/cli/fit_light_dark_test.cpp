@@ -55,7 +55,7 @@ TEST(FitLight, JmaxStandsInEveryOutput) {
   EXPECT_NE(page.find("Jmax was computed from J by theta J^2"), std::string::npos);
   EXPECT_NE(page.find("Rday was held at respiration measured in the dark (column:Rn)"),
             std::string::npos);
-  EXPECT_NE(page.find("ppfd-not-saturating"), std::string::npos);
+  EXPECT_NE(page.find("so that Jmax stands on these constants"), std::string::npos);
 }
 
 TEST(FitLight, WithoutLightInTheFileItIsNotIdentified) {

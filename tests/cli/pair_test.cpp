@@ -97,43 +97,17 @@ TEST(PairCommand, AWrongLagOrPairIsAWrongCall) {
   EXPECT_NE(pair.err.find("two curve ids"), std::string::npos) << pair.err;
 }
 
-constexpr const char* study = R"(schema = 1
-
-[[log]]
-file = "terrace-empty.txt"
-map = "terrace-ramps.toml"
-instrument = "recorder.toml"
-role = "empty"
-
-[[log]]
-file = "terrace-ramps.txt"
-map = "terrace-ramps.toml"
-instrument = "recorder.toml"
-role = "ramp"
-
-[samples]
-file = "samples.csv"
-
-[ramp]
-pair = ["lt-a2-1_ramp,lt-a2-1_down"]
-
-[fit]
-pathway = "c3"
-kinetics = "bernacchi-2001"
-)";
-
-void copy_demo(const Folder& folder, const std::string& text) {
-  for (const char* name : {"terrace-ramps.toml", "recorder.toml", "samples.csv",
+void copy_demo(const Folder& folder) {
+  for (const char* name : {"pair.toml", "terrace-ramps.toml", "recorder.toml", "samples.csv",
                            "terrace-empty.txt", "terrace-ramps.txt"}) {
     fs::copy_file(demo / name, folder.path() / name);
   }
-  folder.write("study.toml", text);
 }
 
 TEST(RunPairs, AStatedPairIsOneMoreCurveWithIntervalsOfBothRamps) {
   const Folder folder;
-  copy_demo(folder, study);
-  const Ended run = folder.run({"run", "study.toml", "--out", "o"});
+  copy_demo(folder);
+  const Ended run = folder.run({"run", "pair.toml", "--out", "o"});
   ASSERT_EQ(run.code, 0) << run.err;
   const json fits = json::parse(folder.read("o/fits.json"));
   ASSERT_EQ(fits["pairs"].size(), 1U);
@@ -158,10 +132,11 @@ TEST(RunPairs, AStatedPairIsOneMoreCurveWithIntervalsOfBothRamps) {
 
 TEST(RunPairs, APairOfWhatIsNoRampStopsNothing) {
   const Folder folder;
-  std::string text = study;
+  copy_demo(folder);
+  std::string text = folder.read("pair.toml");
   text.replace(text.find("lt-a2-1_down"), 12, "lt-a9-9_down");
-  copy_demo(folder, text);
-  const Ended run = folder.run({"run", "study.toml", "--out", "o"});
+  folder.write("pair.toml", text);
+  const Ended run = folder.run({"run", "pair.toml", "--out", "o"});
   EXPECT_EQ(run.code, 1);
   EXPECT_NE(run.err.find("no ramp 'lt-a9-9_down'; the study has"), std::string::npos) << run.err;
   EXPECT_EQ(json::parse(folder.read("o/fits.json"))["curves"].size(), 5U);
