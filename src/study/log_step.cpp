@@ -387,16 +387,15 @@ Result<LogPoints> points_of_steps(const OpenedLog& opened, const StudyContext& c
     append(outcome.record.notes, plateaus.notes);
     outcome.record.did += ", of the mean of each hold of CO2 (a continuous log)";
     tell_rows(plateaus.rows, outcome);
-    return take_points(
-        opened,
-        {&*plateaus.log, &plateaus.cut, &plateaus.rows, nullptr, &plateaus.from, &axis->seconds,
-         false},
-        *rday);
+    return take_points(opened,
+                       {&*plateaus.log, &plateaus.cut, &plateaus.rows, nullptr, &plateaus.from,
+                        &axis->seconds, false},
+                       *rday);
   }
   screen_flux(source, screen, *rows);
   tell_rows(*rows, outcome);
-  return take_points(
-      opened, {&opened.log, &*cut, &*rows, &chosen, nullptr, &axis->seconds, true}, *rday);
+  return take_points(opened, {&opened.log, &*cut, &*rows, &chosen, nullptr, &axis->seconds, true},
+                     *rday);
 }
 
 LogOutcome process_steps_log(const StudyLog& entry, const StudyContext& context) {
