@@ -32,8 +32,11 @@ std::optional<std::string> rounded_quickly(double value, int digits) {
   const double size = std::abs(value);
   if (digits < 1 || digits > 10 || !(size >= 1e-4 && size < 1e10)) return {};
   int lead = -4;  // power of ten of the first digit
-  while (lead < 10 && size >= (lead < -1 ? 1 / tens[static_cast<std::size_t>(-lead - 1)]
-                                         : tens[static_cast<std::size_t>(lead + 1)])) {
+  const auto power = [](int of) {
+    const auto at = static_cast<std::size_t>(std::abs(of));
+    return of < 0 ? 1 / tens[at] : tens[at];
+  };
+  while (lead < 10 && size >= power(lead + 1)) {
     ++lead;
   }
   if (lead >= digits) return {};
