@@ -262,5 +262,25 @@ TEST_F(MadeA, ADifferenceOfTheCellsInAIsToldWithItsSize) {
   EXPECT_EQ(ramp(shifted, "recorded").code, 4);
 }
 
+TEST_F(RecordedRamps, WaterIsHeldAgainstTheRecordedE) {
+  // The authors give E also as the steady balance of the columns: row by row it is.
+  std::vector<Row> steady = rows;
+  for (Row& row : steady) row["E"] = row["E_steady_eq"];
+  write("steady.csv", steady);
+  const Ended same = ramp("steady.csv", {"--correction", "none"});
+  ASSERT_EQ(same.code, 0) << same.err;
+  for (const json& one : json::parse(same.out)["ramps"]) {
+    EXPECT_EQ(one["water"]["columns"], "same row");
+  }
+  // The recorded E is a balance with storage of signals that the columns hold later.
+  const Ended late = ramp("late.csv", {"--correction", "none"});
+  ASSERT_EQ(late.code, 0) << late.err;
+  for (const json& one : json::parse(late.out)["ramps"]) {
+    EXPECT_EQ(one["water"]["columns"], "late");
+    EXPECT_GT(one["water"]["late_low_s"], 0);
+    EXPECT_LT(one["water"]["misfit"], one["water"]["misfit_as_is"]);
+  }
+}
+
 }  // namespace
 }  // namespace leafwright::cli_test
