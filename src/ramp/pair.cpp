@@ -17,9 +17,11 @@ namespace {
 using Matrix = Eigen::MatrixXd;
 using Series = std::vector<double>;
 
-constexpr std::size_t intervals = 12;  // of the spline
+/// Of the spline. Narrower ones follow the noise: their slopes pull T away from what it is.
+constexpr double interval_width = 50;  // umol/mol
+constexpr double fewest_intervals = 3, most_intervals = 16;
 constexpr std::size_t fewest_rows = 30;
-constexpr double least_range = 100;  // umol/mol
+constexpr double least_range = 200;  // umol/mol
 constexpr int most_rounds = 40, settling_rounds = 5;
 constexpr double settled_s = 1e-3;  // a hundredth of the error of a good pair
 constexpr Eigen::Index extras = 3;
@@ -137,7 +139,9 @@ class PairFit {
   }
 
  private:
-  [[nodiscard]] Eigen::Index basis_size() const { return static_cast<Eigen::Index>(intervals + 3); }
+  [[nodiscard]] Eigen::Index basis_size() const {
+    return static_cast<Eigen::Index>(basis().size());
+  }
 
   /// Ci as the leaf's lag T makes it: F_T * Ci; for a negative T (no leaf has one, noise does) Ci
   /// of so much later.
@@ -175,7 +179,11 @@ class PairFit {
     }
   }
 
-  [[nodiscard]] CubicSplineBasis basis() const { return {out_.from, out_.to, intervals}; }
+  [[nodiscard]] CubicSplineBasis basis() const {
+    const double wanted = std::round((out_.to - out_.from) / interval_width);
+    return {out_.from, out_.to,
+            static_cast<std::size_t>(std::clamp(wanted, fewest_intervals, most_intervals))};
+  }
 
   [[nodiscard]] Matrix spline_columns() const {
     Matrix X = Matrix::Zero(static_cast<Eigen::Index>(rows_.size()), basis_size());

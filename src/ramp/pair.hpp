@@ -88,7 +88,7 @@ struct RampPair {
 
 /// Fits the pair. Notes, about: "own-lag",
 /// "not-symmetric", "level-differs", "lag-negative", "pair-cannot-show".
-/// Errors: unfit, without exactly one pass up and one down, less than 100 umol/mol of Ci or 30 rows
+/// Errors: unfit, without exactly one pass up and one down, less than 200 umol/mol of Ci or 30 rows
 /// in common, ramps without errors (correction recorded), or a fit that does not settle.
 Result<RampPair> fit_pair(std::span<const CorrectedRamp* const> ramps,
                           std::span<const std::string> names, const PairOptions& options = {});
