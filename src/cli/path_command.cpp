@@ -5,6 +5,7 @@
 #include "cli/record_inputs.hpp"
 #include "figure/path_panel.hpp"
 #include "ramp/empty_dates.hpp"
+#include "ramp/same_air.hpp"
 #include "ramp/settings.hpp"
 #include "report/path_report.hpp"
 #include "study/figures.hpp"
@@ -14,7 +15,7 @@
 namespace leafwright::cli {
 namespace {
 
-enum Group : std::size_t { of_records, of_layout, of_path, of_advice, of_figures };
+enum Group : std::size_t { of_records, of_layout, of_path, of_same_air, of_advice, of_figures };
 
 Exit ended(Console& console, const Error& error) {
   console.complain(error);
@@ -51,6 +52,18 @@ Result<void> publish(const PathDocument& document, const Destinations& to, const
   return console.print(to.json == "-" ? path_json(document) : path_text(document));
 }
 
+/// Records of --same-air beside the path, told among its notes. The files that were read.
+Result<std::vector<InputFile>> hold_against_same_air(const Call& call, const RecordChoice& choice,
+                                                     GasPath& path, Console& console) {
+  const auto& files = call.settings[of_same_air].list("same-air");
+  if (files.empty()) return std::vector<InputFile>();
+  const auto levels = read_records(files, choice, RecordRole::empty, console);
+  if (!levels) return fail(levels.error());
+  const Notes notes = compare_same_air(path, levels->records);
+  path.notes.insert(path.notes.end(), notes.begin(), notes.end());
+  return levels->files;
+}
+
 Exit run_path(const Call& call, Console& console) {
   const auto to = destinations(call);
   if (!to) return ended(console, to.error());
@@ -58,6 +71,7 @@ Exit run_path(const Call& call, Console& console) {
   for (const char* option : {"map", "instrument"}) {
     if (call.has(option)) read.push_back(call.value(option));
   }
+  for (const std::string& file : call.settings[of_same_air].list("same-air")) read.push_back(file);
   if (auto ok = check_destinations(*to, read); !ok) return ended(console, ok.error());
   const auto wanted = advice_options(call.settings[of_advice]);
   if (!wanted) return ended(console, wanted.error());
@@ -70,10 +84,13 @@ Exit run_path(const Call& call, Console& console) {
   auto path = identify(inputs->records, how);
   if (!path) return ended(console, path.error());
   const std::vector<OffsetChange> changes = offset_changes(inputs->records, how, path->notes);
+  const auto files = hold_against_same_air(call, choice, *path, console);
+  if (!files) return ended(console, files.error());
   const MatchingAdvice advice = advise(*path, inputs->instrument, *wanted);
 
   PathDocument document{&*path,           &advice, &inputs->instrument, {}, inputs->files,
                         inputs->problems, changes};
+  document.inputs.insert(document.inputs.end(), files->begin(), files->end());
   for (const Settings& settings : call.settings) document.settings.push_back(&settings);
   if (auto ok = publish(document, *to, call.settings[of_figures], console); !ok) {
     return ended(console, ok.error());
@@ -98,6 +115,7 @@ Command path_command() {
       .settings = {{"records", record_settings()},
                    {"layout of the files", layout_settings()},
                    {"gas path", path_settings()},
+                   {"the same air in both cells", same_air_settings()},
                    {"advice", advice_settings()},
                    {"figures", figure_settings()}},
       .options = {{"instrument", "TOML",

@@ -126,5 +126,35 @@ TEST_F(PathCall, RefusalsAndWrongCalls) {
   EXPECT_EQ(folder.read("path.json"), "mine");
 }
 
+TEST_F(PathCall, TheSameAirInBothCellsContradictsAnEmptyThatLeaks) {
+  // Simulated: offset 0.3 - 0.9 x + 0.5 x^2; the empty leaks K = 0.6 umol/s, the cells do not.
+  const auto rehearse = [&](std::vector<std::string> call) {
+    call.insert(call.begin(), {"rehearse", "--leaf", "none"});
+    const Ended made = folder.run(call);
+    ASSERT_EQ(made.code, 0) << made.err;
+  };
+  rehearse({"--co2-start", "100", "--co2-end", "1000", "--leak", "0.6", "--seed", "3", "--out",
+            "leaky.csv"});
+  for (const std::string CO2 : {"200", "500", "900"}) {
+    rehearse({"--shape", "hold", "--co2-start", CO2, "--seed", CO2, "--out", CO2 + ".csv"});
+  }
+  const std::vector<std::string> call = {"path",       "leaky.csv", "--same-air", "200.csv",
+                                         "--same-air", "500.csv",   "--same-air", "900.csv",
+                                         "--json",     "-"};
+  const Ended run = folder.run(call);
+  ASSERT_EQ(run.code, 0) << run.err;
+  int against = 0;
+  std::string leak;
+  const json told = json::parse(run.out);
+  for (const json& note : told["notes"]) {
+    against += note["about"] == "cell-difference-contradicted" ? 1 : 0;
+    if (note["about"] == "leak-told") leak = note["text"];
+  }
+  EXPECT_GE(against, 1);
+  const std::size_t at = leak.find("K = ");
+  ASSERT_NE(at, std::string::npos) << run.out;
+  EXPECT_NEAR(std::stod(leak.substr(at + 4)), 0.6, 0.06);
+}
+
 }  // namespace
 }  // namespace leafwright::cli_test

@@ -269,13 +269,17 @@ TEST_F(RecordedRamps, WaterIsHeldAgainstTheRecordedE) {
   write("steady.csv", steady);
   const Ended same = ramp("steady.csv", {"--correction", "none"});
   ASSERT_EQ(same.code, 0) << same.err;
-  for (const json& one : json::parse(same.out)["ramps"]) {
+  const json of_same = json::parse(same.out);
+  ASSERT_EQ(of_same["ramps"].size(), 6U);
+  for (const json& one : of_same["ramps"]) {
     EXPECT_EQ(one["water"]["columns"], "same row");
   }
   // The recorded E is a balance with storage of signals that the columns hold later.
   const Ended late = ramp("late.csv", {"--correction", "none"});
   ASSERT_EQ(late.code, 0) << late.err;
-  for (const json& one : json::parse(late.out)["ramps"]) {
+  const json of_late = json::parse(late.out);
+  ASSERT_EQ(of_late["ramps"].size(), 6U);
+  for (const json& one : of_late["ramps"]) {
     EXPECT_EQ(one["water"]["columns"], "late");
     EXPECT_GT(one["water"]["late_low_s"], 0);
     EXPECT_LT(one["water"]["misfit"], one["water"]["misfit_as_is"]);
