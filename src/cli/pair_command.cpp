@@ -24,36 +24,17 @@ Exit ended(Console& console, const Error& error) {
   return exit_for(error.code);
 }
 
+constexpr RampGroups groups{of_records, of_layout, of_correction, of_path};
+
 /// What a call read and made.
-struct PairWork {
-  RecordInputs leaf, empties;
-  std::optional<GasPath> path;
-  std::vector<InputFile> files;
+struct PairWork : RampInputs {
   std::vector<std::string> ids;  ///< of each record of the leaf
 };
 
 Result<PairWork> read_all(const Call& call, CorrectionMethod method, Console& console) {
-  PairWork work;
-  const RecordChoice choice =
-      record_choice(call.settings[of_records], layout_choice(call.settings[of_layout]),
-                    call.value("map"), call.value("instrument"));
-  auto leaf = read_records(call.inputs, choice, RecordRole::leaf, console);
-  if (!leaf) return fail(leaf.error());
-  work.leaf = std::move(*leaf);
-  const auto& empties = call.settings[of_correction].list("empty");
-  if (!empties.empty()) {
-    RecordChoice plain = choice;
-    plain.curve = "curve_id";
-    plain.only.clear();
-    auto read = read_records(empties, plain, RecordRole::empty, console);
-    if (!read) return fail(read.error());
-    work.empties = std::move(*read);
-  }
-  auto path = take_path(call, call.settings[of_path], method, work.leaf, work.empties, work.files);
-  if (!path) return fail(path.error());
-  work.path = std::move(*path);
-  work.files.insert(work.files.begin(), work.leaf.files.begin(), work.leaf.files.end());
-  work.files.insert(work.files.end(), work.empties.files.begin(), work.empties.files.end());
+  auto inputs = read_ramp_inputs(call, groups, method, console);
+  if (!inputs) return fail(inputs.error());
+  PairWork work{std::move(*inputs), {}};
   std::vector<std::size_t> same;
   const std::string& column = call.settings[of_records].text("curve");
   for (std::size_t i = 0; i < work.leaf.records.size(); ++i) {
@@ -97,25 +78,6 @@ Result<std::vector<std::vector<std::size_t>>> pairs_of(const Call& call, const P
   return out;
 }
 
-Result<std::shared_ptr<const CorrectedRamp>> corrected(const Call& call, const PairWork& work,
-                                                       std::size_t i, CorrectionOptions options) {
-  const RampRecord& record = work.leaf.records[i];
-  if (options.method == CorrectionMethod::joint) {
-    auto model = joint_options(call.settings[of_correction], record);
-    if (!model) return fail(model.error());
-    options.joint = std::move(*model);
-  }
-  CorrectionInput input;
-  input.leaf = &record;
-  input.path = work.path ? &*work.path : nullptr;
-  input.empties = work.empties.records;
-  input.air = air_of(work.leaf.instrument);
-  if (!median_of(record.gbw)) input.gbw = work.leaf.instrument.gbw;
-  auto ramp = correct(input, options);
-  if (!ramp) return fail(ramp.error());
-  return std::make_shared<const CorrectedRamp>(std::move(*ramp));
-}
-
 std::vector<PairRowPlace> places_of(const RampRecord& record) {
   std::vector<PairRowPlace> out(record.size());
   for (std::size_t i = 0; i < out.size(); ++i) {
@@ -132,9 +94,9 @@ Result<PairOutcome> make_pair(const Call& call, const PairWork& work,
   std::vector<const CorrectedRamp*> ramps;
   for (const std::size_t i : of) {
     out.ramps.push_back(work.ids[i]);
-    auto ramp = corrected(call, work, i, correction);
+    auto ramp = correct_record(call, groups, work, work.leaf.records[i], correction);
     if (!ramp) return fail(ramp.error());
-    out.corrected.push_back(std::move(*ramp));
+    out.corrected.push_back(std::make_shared<const CorrectedRamp>(std::move(*ramp)));
     ramps.push_back(out.corrected.back().get());
   }
   out.name = join(out.ramps, " + ");
@@ -187,12 +149,8 @@ Result<void> publish(const PairDocument& document, const Destinations& to, Conso
 Exit run_pair(const Call& call, Console& console) {
   const auto to = destinations(call);
   if (!to) return ended(console, to.error());
-  std::vector<std::string> read = call.inputs;
-  for (const char* option : {"map", "instrument", "path"}) {
-    if (call.has(option)) read.push_back(call.value(option));
-  }
-  for (const std::string& empty : call.settings[of_correction].list("empty")) read.push_back(empty);
-  if (auto ok = check_destinations(*to, read); !ok) return ended(console, ok.error());
+  if (auto ok = check_destinations(*to, files_read(call, groups)); !ok)
+    return ended(console, ok.error());
   auto correction = correction_options(call.settings[of_correction]);
   if (!correction) return ended(console, correction.error());
   correction->conditions = condition_options(call.settings[of_conditions]);

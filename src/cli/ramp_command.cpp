@@ -27,17 +27,16 @@ Exit ended(Console& console, const Error& error) {
   return exit_for(error.code);
 }
 
+constexpr RampGroups groups{of_records, of_layout, of_correction, of_path};
+
 /// What a call read and made. Other parts point into it.
-struct RampWork {
-  RecordInputs leaf, empties;
-  std::optional<GasPath> path;
-  std::vector<InputFile> files;
+struct RampWork : RampInputs {
   std::vector<RampOutcome> ramps;
   FluxRows rows;
 };
 
 /// Corrects every record of the leaf; one that fails is told and stops no other.
-Result<void> correct_all(const Call& call, CorrectionOptions options, RampWork& work,
+Result<void> correct_all(const Call& call, const CorrectionOptions& options, RampWork& work,
                          Console& console) {
   const Log& log = *work.leaf.logs.front();
   work.rows = blank_flux_rows(log.rows());
@@ -45,19 +44,7 @@ Result<void> correct_all(const Call& call, CorrectionOptions options, RampWork& 
   for (const RampRecord& record : work.leaf.records) {
     RampOutcome outcome{record.name, {}, ""};
     for (const std::size_t row : record.rows) in_record[row] = 1;
-    if (options.method == CorrectionMethod::joint) {
-      auto model = joint_options(call.settings[of_correction], record);
-      if (!model) return fail(model.error());
-      options.joint = std::move(*model);
-    }
-    CorrectionInput input;
-    input.leaf = &record;
-    input.path = work.path ? &*work.path : nullptr;
-    input.empties = work.empties.records;
-    input.air = air_of(work.leaf.instrument);
-    // A column stands above the instrument.
-    if (!median_of(record.gbw)) input.gbw = work.leaf.instrument.gbw;
-    auto ramp = correct(input, options);
+    auto ramp = correct_record(call, groups, work, record, options);
     if (!ramp) {
       if (work.leaf.records.size() == 1) return fail(ramp.error());
       outcome.failed = ramp.error().text();
@@ -71,31 +58,6 @@ Result<void> correct_all(const Call& call, CorrectionOptions options, RampWork& 
   }
   leave_out_strays(in_record, work.rows);
   return {};
-}
-
-Result<RampWork> read_all(const Call& call, CorrectionMethod method, Console& console) {
-  RampWork work;
-  const RecordChoice choice =
-      record_choice(call.settings[of_records], layout_choice(call.settings[of_layout]),
-                    call.value("map"), call.value("instrument"));
-  auto leaf = read_records(call.inputs, choice, RecordRole::leaf, console);
-  if (!leaf) return fail(leaf.error());
-  work.leaf = std::move(*leaf);
-  const auto& empties = call.settings[of_correction].list("empty");
-  if (!empties.empty()) {
-    RecordChoice plain = choice;
-    plain.curve = "curve_id";
-    plain.only.clear();
-    auto read = read_records(empties, plain, RecordRole::empty, console);
-    if (!read) return fail(read.error());
-    work.empties = std::move(*read);
-  }
-  auto path = take_path(call, call.settings[of_path], method, work.leaf, work.empties, work.files);
-  if (!path) return fail(path.error());
-  work.path = std::move(*path);
-  work.files.insert(work.files.begin(), work.leaf.files.begin(), work.leaf.files.end());
-  work.files.insert(work.files.end(), work.empties.files.begin(), work.empties.files.end());
-  return work;
 }
 
 /// Each record as a curve: by the curve column where there is one, else after the file.
@@ -161,23 +123,20 @@ Exit run_ramp(const Call& call, Console& console) {
                            "one LEAF file",
                            "records of the empty chamber are given with --empty"});
   }
-  std::vector<std::string> read = call.inputs;
-  for (const char* option : {"map", "instrument", "path"}) {
-    if (call.has(option)) read.push_back(call.value(option));
-  }
-  for (const std::string& empty : call.settings[of_correction].list("empty")) read.push_back(empty);
-  if (auto ok = check_destinations(*to, read); !ok) return ended(console, ok.error());
+  if (auto ok = check_destinations(*to, files_read(call, groups)); !ok)
+    return ended(console, ok.error());
   auto options = correction_options(call.settings[of_correction]);
   if (!options) return ended(console, options.error());
   options->conditions = condition_options(call.settings[of_conditions]);
-  auto work = read_all(call, options->method, console);
-  if (!work) return ended(console, work.error());
-  if (auto ok = correct_all(call, *options, *work, console); !ok) {
+  auto inputs = read_ramp_inputs(call, groups, options->method, console);
+  if (!inputs) return ended(console, inputs.error());
+  RampWork work{std::move(*inputs), {}, {}};
+  if (auto ok = correct_all(call, *options, work, console); !ok) {
     return ended(console, ok.error());
   }
-  if (auto ok = publish(call, *work, *to, console); !ok) return ended(console, ok.error());
+  if (auto ok = publish(call, work, *to, console); !ok) return ended(console, ok.error());
   bool all = true;
-  for (const RampOutcome& outcome : work->ramps) all = all && outcome.failed.empty();
+  for (const RampOutcome& outcome : work.ramps) all = all && outcome.failed.empty();
   return all ? Exit::done : Exit::partly;
 }
 

@@ -1,11 +1,14 @@
 #include "cli/ramp_inputs.hpp"
 
+#include "air/flux.hpp"
 #include "cli/input.hpp"
+#include "ramp/correction_settings.hpp"
 #include "ramp/empty_dates.hpp"
 #include "ramp/identify.hpp"
 #include "ramp/path_json.hpp"
 #include "ramp/settings.hpp"
 #include "report/sha256.hpp"
+#include "table/settings.hpp"
 
 namespace leafwright::cli {
 namespace {
@@ -36,8 +39,6 @@ Result<void> take_date(const IdentifyOptions& options, RecordInputs& leaf, Recor
   return {};
 }
 
-}  // namespace
-
 FluxOptions air_of(const Instrument& instrument) {
   FluxOptions air;
   if (instrument.vapour_pressure) air.vapour_pressure = *instrument.vapour_pressure;
@@ -48,21 +49,21 @@ FluxOptions air_of(const Instrument& instrument) {
   return air;
 }
 
+/// From --path, else identified in the empties; empty where none is given and none is taken.
 Result<std::optional<GasPath>> take_path(const Call& call, const Settings& path_settings,
-                                         CorrectionMethod method, RecordInputs& leaf,
-                                         RecordInputs& empties, std::vector<InputFile>& files) {
+                                         CorrectionMethod method, RampInputs& work) {
   if (call.has("path")) {
     const auto bytes = read_input(call.value("path"));
     if (!bytes) return fail(bytes.error());
-    files.push_back({call.value("path"), bytes->size(), sha256(*bytes)});
+    work.files.push_back({call.value("path"), bytes->size(), sha256(*bytes)});
     auto path = read_path(*bytes, call.value("path"));
     if (!path) return fail(path.error());
     return std::optional(std::move(*path));
   }
-  if (!empties.records.empty()) {
+  if (!work.empties.records.empty()) {
     const IdentifyOptions options = identify_options(path_settings);
-    if (auto ok = take_date(options, leaf, empties); !ok) return fail(ok.error());
-    auto path = identify(empties.records, options);
+    if (auto ok = take_date(options, work.leaf, work.empties); !ok) return fail(ok.error());
+    auto path = identify(work.empties.records, options);
     if (!path) return fail(path.error());
     return std::optional(std::move(*path));
   }
@@ -70,6 +71,62 @@ Result<std::optional<GasPath>> take_path(const Call& call, const Settings& path_
   return fail(ErrorCode::usage,
               std::string("--correction ") + correction_name(method) + " without a gas path",
               "--empty EMPTY (a record of the empty chamber) or --path FILE");
+}
+
+}  // namespace
+
+std::vector<std::string> files_read(const Call& call, const RampGroups& groups) {
+  std::vector<std::string> out = call.inputs;
+  for (const char* option : {"map", "instrument", "path"}) {
+    if (call.has(option)) out.push_back(call.value(option));
+  }
+  const auto& empties = call.settings[groups.correction].list("empty");
+  out.insert(out.end(), empties.begin(), empties.end());
+  return out;
+}
+
+Result<RampInputs> read_ramp_inputs(const Call& call, const RampGroups& groups,
+                                    CorrectionMethod method, Console& console) {
+  RampInputs out;
+  const RecordChoice choice =
+      record_choice(call.settings[groups.records], layout_choice(call.settings[groups.layout]),
+                    call.value("map"), call.value("instrument"));
+  auto leaf = read_records(call.inputs, choice, RecordRole::leaf, console);
+  if (!leaf) return fail(leaf.error());
+  out.leaf = std::move(*leaf);
+  const auto& empties = call.settings[groups.correction].list("empty");
+  if (!empties.empty()) {
+    RecordChoice plain = choice;
+    plain.curve = "curve_id";
+    plain.only.clear();
+    auto read = read_records(empties, plain, RecordRole::empty, console);
+    if (!read) return fail(read.error());
+    out.empties = std::move(*read);
+  }
+  auto path = take_path(call, call.settings[groups.path], method, out);
+  if (!path) return fail(path.error());
+  out.path = std::move(*path);
+  out.files.insert(out.files.begin(), out.leaf.files.begin(), out.leaf.files.end());
+  out.files.insert(out.files.end(), out.empties.files.begin(), out.empties.files.end());
+  return out;
+}
+
+Result<CorrectedRamp> correct_record(const Call& call, const RampGroups& groups,
+                                     const RampInputs& inputs, const RampRecord& record,
+                                     CorrectionOptions options) {
+  if (options.method == CorrectionMethod::joint) {
+    auto model = joint_options(call.settings[groups.correction], record);
+    if (!model) return fail(model.error());
+    options.joint = std::move(*model);
+  }
+  CorrectionInput input;
+  input.leaf = &record;
+  input.path = inputs.path ? &*inputs.path : nullptr;
+  input.empties = inputs.empties.records;
+  input.air = air_of(inputs.leaf.instrument);
+  // A column stands above the instrument.
+  if (!median_of(record.gbw)) input.gbw = inputs.leaf.instrument.gbw;
+  return correct(input, options);
 }
 
 }  // namespace leafwright::cli

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <array>
 #include <memory>
+#include <optional>
 #include <utility>
 
 #include "cli/input.hpp"
@@ -82,13 +83,21 @@ Result<void> add_records(const std::string& path, const RecordChoice& choice, Re
   tell(log->problems(), inputs, console);
   const auto groups = groups_of(log->table(), choice);
   if (!groups) return fail(groups.error());
+  // One record of several that cannot be read, as the last, cut line of a log, stops no other.
+  std::optional<Error> failed;
+  const std::size_t before = inputs.records.size();
   for (const auto& [id, rows] : *groups) {
     auto record = ramp_record(*log, rows, role, inputs.instrument,
                               groups->size() > 1 ? name + ":" + id : name, time);
-    if (!record) return fail(record.error());
+    if (!record) {
+      if (groups->size() > 1) tell({record.error()}, inputs, console);
+      if (!failed) failed = record.error();
+      continue;
+    }
     inputs.records.push_back(std::move(*record));
     inputs.logs.push_back(log);
   }
+  if (failed && inputs.records.size() == before) return fail(*failed);
   return {};
 }
 

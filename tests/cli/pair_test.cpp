@@ -77,6 +77,18 @@ TEST(PairCommand, ARampThatTurnsRoundIsBothWays) {
   EXPECT_EQ(pair["ramps"].size(), 1U);
 }
 
+TEST(PairCommand, ACutLastLineStopsNothing) {
+  const Folder folder;
+  rehearse(folder, "0");
+  const std::string down = folder.read("down.csv");
+  // In the middle of the last line, so that it has no curve_id.
+  folder.write("cut.csv", down.substr(0, down.rfind('\n', down.size() - 2) + 40));
+  const Ended run = folder.run(call_of({"up.csv", "cut.csv"}, {"--json", "pair.json"}));
+  EXPECT_EQ(run.code, 0) << run.err;
+  EXPECT_NE(run.err.find("the last line is cut"), std::string::npos) << run.err;
+  EXPECT_FALSE(json::parse(folder.read("pair.json"))["pairs"][0]["own_lag"].is_null());
+}
+
 TEST(PairCommand, TwoWaysUpAreRefusedWithWhatTheyAre) {
   const Folder folder;
   rehearse(folder, "0");
