@@ -1,5 +1,5 @@
 # The libraries that Leafwright is built with, all by their Debian names (scripts/packages.txt).
-# Those of the core are headers only, and none of them shows in an installed header but tl-expected.
+# Those of the core are headers only (src/base/format_library.cpp compiles fmt's), and none shows in an installed header but tl-expected.
 #
 # A cross build sets LEAFWRIGHT_HEADERS to a folder that holds nothing but these libraries' headers:
 # the system's own include folder would bring the host's C library with it.
@@ -7,7 +7,6 @@
 set(LEAFWRIGHT_HEADERS "" CACHE PATH "Folder of header-only libraries, for cross builds only")
 
 add_library(leafwright_libraries INTERFACE)
-target_compile_definitions(leafwright_libraries INTERFACE FMT_HEADER_ONLY=1)
 
 set(hints)
 if(LEAFWRIGHT_HEADERS)
