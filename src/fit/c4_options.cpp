@@ -11,10 +11,10 @@ namespace {
 
 /// Settings of C3 fits that mean nothing to a C4 leaf: given by the user, they are a mistake.
 Result<void> check_c3_only(const Settings& s) {
-  constexpr std::array<const char*, 11> names{"limitations",     "electrons",  "glycolate",
-                                              "smooth",          "min-points", "kinetics-at",
-                                              "sd-column",       "loss",       "leaf-absorptance",
-                                              "light-curvature", "light-loss"};
+  constexpr std::array<const char*, 12> names{"limitations",      "gm-response",     "electrons",
+                                              "glycolate",        "smooth",          "min-points",
+                                              "kinetics-at",      "sd-column",       "loss",
+                                              "leaf-absorptance", "light-curvature", "light-loss"};
   for (const char* name : names) {
     if (!s.is_set(name) || s.origin(name) == SettingOrigin::default_value) continue;
     return fail(ErrorCode::usage, fmt::format("--{} with --pathway c4", name),

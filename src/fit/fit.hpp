@@ -55,9 +55,10 @@ struct C3FitOptions {
   double alpha = 0;                          ///< fraction of glycolate carbon not returned, 0..1
   std::optional<LimitationSet> limitations;  ///< empty: the F-test rule decides about TPU
   RdaySource rday;
-  bool gm_free = false;         ///< gm is fitted, with its profile
-  std::optional<double> gm;     ///< held, mol m-2 s-1; empty and not free: infinite
-  std::optional<double> theta;  ///< curvature of a smooth minimum; empty: sharp
+  bool gm_free = false;                 ///< gm is fitted, with its profile
+  std::optional<double> gm;             ///< held, mol m-2 s-1; empty and not free: infinite
+  std::optional<Response> gm_response;  ///< then gm is that at 25 degC (gm_response.hpp)
+  std::optional<double> theta;          ///< curvature of a smooth minimum; empty: sharp
   std::size_t min_points = 1;
   IntervalMethod intervals = IntervalMethod::profile;
   double level = 0.95;

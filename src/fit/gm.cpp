@@ -10,6 +10,7 @@
 #include "fit/campaign.hpp"
 #include "fit/fit_parts.hpp"
 #include "fit/fitted.hpp"
+#include "fit/gm_response.hpp"
 #include "fit/jmax.hpp"
 #include "fit/small_report.hpp"
 #include "numeric/distributions.hpp"
@@ -94,6 +95,7 @@ class NumericFitter {
     take_estimates(out, estimates);
     add_states(out);
     add_at25(out, o_.at25);
+    add_gm_at25(out, o_);
     note_small_fit(out, ready.usable);
     add_notes(out);
     note_dark(out, ready.rday);
@@ -108,7 +110,7 @@ class NumericFitter {
     auto model = o_.theta ? make_smooth_model(ready.observations, set, ready.rday, o_.electrons,
                                               o_.alpha, *o_.theta)
                           : make_gm_model(ready.observations, set, ready.rday, o_.electrons,
-                                          o_.alpha, o_.gm);
+                                          o_.alpha, gm_held_at(o_, ready.usable.tleaf));
     if (!model) return fail(model.error());
     out.model = std::move(*model);
     if (o_.gm_free && out.model->rows() < out.model->counted()) {

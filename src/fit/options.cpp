@@ -6,6 +6,7 @@
 
 #include "base/number.hpp"
 #include "fit/fit.hpp"
+#include "fit/gm_response.hpp"
 #include "fit/option_texts.hpp"
 
 namespace leafwright {
@@ -13,8 +14,8 @@ namespace {
 
 using Kind = SettingKind;
 
-const std::array<Setting, 31>& declared() {
-  static const std::array<Setting, 31> settings{{
+const std::array<Setting, 32>& declared() {
+  static const std::array<Setting, 32> settings{{
       {.name = "kinetics",
        .kind = Kind::text,
        .default_value = "bernacchi-2001",
@@ -86,6 +87,14 @@ const std::array<Setting, 31>& declared() {
            "results are called Vcmax_gm and J_gm",
        .source = "docs/decisions/gm-names.md",
        .value_name = "infinite|VALUE|free"},
+      {.name = "gm-response",
+       .kind = Kind::text,
+       .help = "temperature response of gm: arrhenius:HA or peaked:HA,HD,DS (kJ mol-1, kJ mol-1, "
+               "J mol-1 K-1). --gm VALUE is then at 25 degC, and each curve is fitted with that of "
+               "its Tleaf; with --gm free gm25 is given too",
+       .source = "no default: published responses of gm differ between species (von Caemmerer & "
+                 "Evans 2015, from memory); without it gm is that of each curve's Tleaf",
+       .value_name = "FORM:NUMBERS"},
       {.name = "leaf-absorptance",
        .kind = Kind::number,
        .low = 0.01,
@@ -288,6 +297,15 @@ Result<void> take_numeric(const Settings& s, C3FitOptions& o) {
   o.gm_free = gm == "free";
   if (gm != "infinite") {
     if (auto ok = check_gm_basis(*o.kinetics, true); !ok) return fail(ok.error());
+  }
+  if (s.is_set("gm-response")) {
+    if (gm == "infinite") {
+      return fail(ErrorCode::usage, "--gm-response with an infinite gm",
+                  "--gm VALUE or --gm free beside it");
+    }
+    const auto response = parse_gm_response(s.text("gm-response"));
+    if (!response) return fail(response.error());
+    o.gm_response = *response;
   }
   if (smooth != "none") {
     const auto theta = parse_number(smooth);

@@ -234,7 +234,11 @@ std::string method_text(const FitDocument& document) {
   std::string out = "C3, kinetics " + setting("kinetics") + " (" + setting("basis") + "), ";
   out += limitations == "auto" ? "TPU where an F test asks for it" : "limitations " + limitations;
   out += rday == "free" ? ", Rday fitted" : ", Rday " + rday;
-  out += ", gm " + setting("gm") + ", electrons " + setting("electrons");
+  out += ", gm " + setting("gm");
+  if (const std::string moved = setting("gm-response"); !moved.empty()) {
+    out += (setting("gm") == "free" ? " (at 25 degC by " : " at 25 degC (moved by ") + moved + ")";
+  }
+  out += ", electrons " + setting("electrons");
   if (!fits.empty()) out += weighting_words(fits.front());
   if (!fits.empty() && fits.front().light) {
     out += ", Jmax with absorptance " + setting("leaf-absorptance") + ", f " +

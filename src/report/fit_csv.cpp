@@ -350,9 +350,13 @@ std::vector<CsvColumn> fit_csv_columns(const FitDocument& document) {
     add_estimate_columns(c, e->symbol, meaning_of(e->symbol), e->unit);
   }
   for (const std::string& symbol : extras.at25) {
-    c.push_back({symbol, flux_unit, "moved to 25 degC with the named response"});
-    c.push_back({symbol + "_low", flux_unit, "lower end"});
-    c.push_back({symbol + "_high", flux_unit, "upper end"});
+    const bool gm = symbol == "gm25";
+    const std::string unit = gm ? "mol m-2 s-1" : flux_unit;
+    c.push_back({symbol, unit,
+                 gm ? "moved to 25 degC with the response stated for gm"
+                    : "moved to 25 degC with the named response"});
+    c.push_back({symbol + "_low", unit, "lower end"});
+    c.push_back({symbol + "_high", unit, "upper end"});
   }
   if (extras.theta) c.push_back({"theta", "", "curvature of the smooth minimum"});
   if (extras.dark) {

@@ -95,10 +95,13 @@ class Methods {
     const std::string gm = setting_text(d_, "gm");
     if (!gm.empty() && gm != "infinite") {
       cite("Ethier GJ, Livingston NJ (2004) Plant, Cell & Environment 27:137-153");
-      return (gm == "free" ? "a fitted mesophyll conductance (Ethier & Livingston 2004),"
-                           : "mesophyll conductance " + gm +
-                                 " mol m-2 s-1 (Ethier & Livingston "
-                                 "2004),") +
+      const std::string response = setting_text(d_, "gm-response");
+      const std::string at25 = response.empty() ? "" : " at 25 degC (moved by " + response + ")";
+      return (gm == "free"
+                  ? "a fitted mesophyll conductance (Ethier & Livingston 2004" +
+                        (response.empty() ? "" : "; moved to 25 degC by " + response) + "),"
+                  : "mesophyll conductance " + gm + " mol m-2 s-1" + at25 +
+                        " (Ethier & Livingston 2004),") +
              std::string(" the minimum being taken of carboxylation rates,");
     }
     return "infinite mesophyll conductance, the minimum being taken of carboxylation rates,";

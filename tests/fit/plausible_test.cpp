@@ -77,6 +77,20 @@ TEST(RangeFlags, RatiosAreJudgedAt25Only) {
   EXPECT_EQ(flags_of(fit), Keys{"range-j-vcmax"});
 }
 
+TEST(RangeFlags, WhereThereIsAJmaxItIsJudgedAndJIsNot) {
+  CurveFit fit = holding(60, 54, 9, 1);  // J of little light
+  fit.more.push_back(known("Jmax", 110));
+  EXPECT_EQ(flags_of(fit), Keys{});
+  fit.more.back().value = 210;
+  EXPECT_EQ(flags_of(fit), Keys{"range-jmax-vcmax"});
+  fit.more.back().value = 380;
+  EXPECT_EQ(flags_of(fit), (Keys{"range-jmax", "range-jmax-vcmax"}));
+  fit.more.back().status = Status::lower_bound;  // no Jmax: J is judged again
+  fit.more.back().value.reset();
+  fit.more.back().low = 60;
+  EXPECT_EQ(flags_of(fit), Keys{"range-j-vcmax"});
+}
+
 TEST(RangeFlags, ABoundIsJudgedByWhatItLeavesOpen) {
   CurveFit fit = holding(60, 110, 9, 1);
   fit.J = known("J", 9999, Status::lower_bound);

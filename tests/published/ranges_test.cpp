@@ -35,6 +35,7 @@ TEST(Ranges, EndsAreThePublishedOnes) {
     const char *key, *low, *high;
   } direct[] = {{"range-vcmax", "Vcmax range, minimum", "Vcmax range, maximum"},
                 {"range-j", "Jmax range, minimum", "Jmax range, maximum"},
+                {"range-jmax", "Jmax range, minimum", "Jmax range, maximum"},
                 {"range-tpu", "TPU range, minimum", "TPU range, maximum"},
                 {"range-gm", "gm, C3, minimum", "gm, C3, maximum"},
                 {"range-initial-slope", "initial slope dA/dCi C4, minimum",
@@ -58,8 +59,10 @@ TEST(Ranges, RatiosFollowFromPublishedNumbers) {
     if (row.value != "2.59-0.035*Tg") continue;
     found = true;
     EXPECT_EQ(row.condition, "Tg 11-35 degC");
-    EXPECT_NEAR(range_of("range-j-vcmax").low.value(), (2.59 - 0.035 * 35) / 1.5, 5e-3);
-    EXPECT_NEAR(range_of("range-j-vcmax").high.value(), (2.59 - 0.035 * 11) * 1.5, 5e-3);
+    for (const char* key : {"range-j-vcmax", "range-jmax-vcmax"}) {
+      EXPECT_NEAR(range_of(key).low.value(), (2.59 - 0.035 * 35) / 1.5, 5e-3);
+      EXPECT_NEAR(range_of(key).high.value(), (2.59 - 0.035 * 11) * 1.5, 5e-3);
+    }
   }
   EXPECT_TRUE(found);
 }
