@@ -6,6 +6,7 @@
 #include <limits>
 
 #include "fit/exact.hpp"
+#include "fit/fit_parts.hpp"
 
 namespace leafwright {
 namespace {
@@ -25,24 +26,6 @@ BudgetLine line(std::string cause, std::string step, const C3Leaf& now, const C3
           percent(now.J, before.J),
           percent(now.TPU, before.TPU),
           now.Rday - before.Rday};
-}
-
-/// Weights 1/sd^2, divided by their mean.
-Result<void> weigh_by_sd(const std::vector<const CurveRow*>& rows, std::vector<Observation>& out) {
-  double sum = 0;
-  for (std::size_t i = 0; i < rows.size(); ++i) {
-    const double sd = rows[i]->sd.value_or(0);
-    if (!(sd > 0) || !std::isfinite(sd)) {
-      return fail(ErrorCode::unfit, "a row without the sd of A that --sd-column asks for",
-                  "a standard deviation above 0 in every row that is used",
-                  "corrected ramps have none, means of holds have A_sd; or leave --sd-column out",
-                  rows[i]->place);
-    }
-    out[i].weight = 1 / (sd * sd);
-    sum += out[i].weight;
-  }
-  for (Observation& o : out) o.weight *= static_cast<double>(rows.size()) / sum;
-  return {};
 }
 
 Electrons other_electrons(const Electrons& e) {
@@ -88,7 +71,9 @@ Result<std::vector<Observation>> make_observations(const std::vector<const Curve
     out.push_back(o);
   }
   if (!options.sd_column.empty()) {
-    if (auto ok = weigh_by_sd(rows, out); !ok) return fail(ok.error());
+    const auto weights = weights_of(rows);
+    if (!weights) return fail(weights.error());
+    for (std::size_t i = 0; i < out.size(); ++i) out[i].weight = (*weights)[i];
   }
   return out;
 }

@@ -60,6 +60,7 @@ class C4Fitter {
     if (!kinetics) return fail(kinetics.error());
     out.order = order_by_ci(out.usable);
     out.rows = rows_of(out.usable, out.order, *kinetics);
+    if (auto ok = take_weights(out); !ok) return fail(ok.error());
     if (auto ok = check_levels(out.rows, *rday); !ok) return fail(ok.error());
     out.model = make_c4_model(out.rows, o_.plateau, out.rday);
     out.best = out.model->solve({}, nullptr);
@@ -88,6 +89,7 @@ class C4Fitter {
     add_at25(out);
     if (o_.budget) add_budget(out, ready);
     add_notes(out, ready);
+    add_weighting(out, ready);
     note_dark(out, ready.rday);
     return out;
   }
@@ -113,6 +115,28 @@ class C4Fitter {
       rows.C.push_back(usable.rows[i]->Ci * usable.patm / 100);
     }
     return rows;
+  }
+
+  Result<void> take_weights(Prepared& ready) const {
+    if (o_.sd_column.empty()) return {};
+    std::vector<const CurveRow*> rows;
+    for (const std::size_t i : ready.order) rows.push_back(ready.usable.rows[i]);
+    auto weights = weights_of(rows);
+    if (!weights) return fail(weights.error());
+    ready.rows.w = std::move(*weights);
+    return {};
+  }
+
+  void add_weighting(CurveFit& out, const Prepared& ready) const {
+    if (o_.sd_column.empty()) return;
+    for (std::size_t i = 0; i < out.rows.size(); ++i) {
+      out.rows[i].sd = ready.usable.rows[ready.order[i]]->sd;
+    }
+    Weighting w;
+    w.sd_column = o_.sd_column;
+    w.residual_to_sd = residual_to_sd(out);
+    out.weighting = std::move(w);
+    note_weights(out, ready.usable);
   }
 
   static Result<void> check_levels(const C4Rows& rows, const RdayChoice& rday) {
@@ -158,9 +182,11 @@ class C4Fitter {
         out.certified
             ? fmt::format(
                   "no other Vpmax, {}, Rday gives a smaller sum of squares under this model "
-                  "({} rows, squared loss, equal weights, Cm = Ci, Ci above 0); certifies "
-                  "the sum, not that only these parameters reach it",
-                  c4_top_symbol(o_.plateau), out.points)
+                  "({} rows, squared loss, {}, Cm = Ci, Ci above 0); certifies the sum, not that "
+                  "only "
+                  "these parameters reach it",
+                  c4_top_symbol(o_.plateau), out.points,
+                  o_.sd_column.empty() ? "equal weights" : "weights 1/sd^2")
             : "not certified: with the plateau named so the model is not straight in its "
               "parameters; it was searched from several starts (docs/methods-c4.md tells how often "
               "a long search finds better)";

@@ -25,6 +25,7 @@ struct C4FitOptions {
   double level = 0.95;
   const C4ResponseSet* at25 = nullptr;  ///< null: no values at 25 degC
   CorrelationSource correlation;
+  std::string sd_column;  ///< rows count by 1/sd^2 (CurveRow::sd); empty: alike
   bool budget = true;
   EmpiricalForm empirical = EmpiricalForm::none;  ///< beside the model (fit_all adds it)
 };

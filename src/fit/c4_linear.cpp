@@ -30,7 +30,7 @@ class Solver {
  public:
   Solver(const C4LinearProblem& p, const HeldParameters& held)
       : p_(p), held_(held), flat_(p.top == C4Top::flat), rho_(flat_ ? 1 : p.m) {
-    for (const double A : p.A) scale_ += A * A;
+    for (std::size_t i = 0; i < p.size(); ++i) scale_ += p.weight(i) * p.A[i] * p.A[i];
     best_.ssr = infinity;
   }
 
@@ -38,7 +38,7 @@ class Solver {
     const std::size_t n = p_.size();
     Sums low;
     for (std::size_t k = 0; k <= n; ++k) {
-      if (k > 0) low.add(p_.f[k - 1], p_.m, p_.A[k - 1] - p_.c[k - 1]);
+      if (k > 0) low.add(p_.f[k - 1], p_.m, p_.A[k - 1] - p_.c[k - 1], p_.weight(k - 1));
       cell(k, low);
     }
     best_.certified = best_.ssr < infinity && std::abs(best_.ssr - piece_) <= 1e-9 * scale_;
@@ -55,15 +55,17 @@ class Solver {
     const std::size_t n = p_.size();
     if (k > 0 && held_[0] == infinity) return;
     if (k < n && held_[1] == infinity) return;
-    double mean = 0, spread = 0;
-    for (std::size_t i = k; i < n; ++i) mean += (p_.A[i] - top_offset(i));
-    const auto rows = static_cast<double>(n - k);
-    if (n > k) mean /= rows;
+    double mean = 0, spread = 0, weight = 0;
+    for (std::size_t i = k; i < n; ++i) {
+      mean += p_.weight(i) * (p_.A[i] - top_offset(i));
+      weight += p_.weight(i);
+    }
+    if (n > k) mean /= weight;
     for (std::size_t i = k; i < n; ++i) {
       const double d = p_.A[i] - top_offset(i) - mean;
-      spread += d * d;
+      spread += p_.weight(i) * d * d;
     }
-    const Top top{k, rows, mean, spread};
+    const Top top{k, weight, mean, spread};
     if (!held_[1]) {
       solve(low, top, [&](double, double R) { return n > k ? mean + rho_ * R : infinity; });
       with_p(low, top, 0);
@@ -76,24 +78,24 @@ class Solver {
 
   struct Top {
     std::size_t k;
-    double rows, mean, spread;
+    double weight, mean, spread;
   };
 
   void with_p(Sums sums, const Top& top, double P) {
-    if (top.rows > 0) sums.add(0, rho_, top.mean - P, top.rows);
+    if (top.weight > 0) sums.add(0, rho_, top.mean - P, top.weight);
     solve(sums, top, [P](double, double) { return P; });
   }
 
   void pinned(Sums sums, const Top& top, std::size_t j) {
     if (!held_[1]) {
-      if (top.rows > 0) sums.add(p_.f[j], p_.m, top.mean - e(j), top.rows);
+      if (top.weight > 0) sums.add(p_.f[j], p_.m, top.mean - e(j), top.weight);
       solve(sums, top, [&](double V, double R) { return V * p_.f[j] + e(j) + kappa() * R; });
       return;
     }
     // P held: V follows from R.
     const double P = *held_[1];
     if (!(P < infinity) || held_[0] || !(p_.f[j] > 0)) return;
-    if (top.rows > 0) sums.add(0, rho_, top.mean - P, top.rows);
+    if (top.weight > 0) sums.add(0, rho_, top.mean - P, top.weight);
     const double a = (P - e(j)) / p_.f[j], b = -kappa() / p_.f[j];
     // value(a + b R, R) is a parabola in R.
     const double quadratic = b * b * sums.xx + 2 * b * sums.xy + sums.yy;
@@ -165,7 +167,7 @@ double c4_linear_ssr(const C4LinearProblem& p, double V, double P, double R) {
     const double low = V < infinity ? V * p.f[i] + p.c[i] - p.m * R : infinity;
     const double high = flat ? P - R : P + p.c[i] - p.m * R;
     const double d = p.A[i] - std::min(low, high);
-    sum += d * d;
+    sum += p.weight(i) * d * d;
   }
   return sum;
 }

@@ -25,9 +25,11 @@ struct C4LinearProblem {
   std::vector<double> A;  ///< umol m-2 s-1
   std::vector<double> f;  ///< C/(C + Kp), rising
   std::vector<double> c;  ///< gbs C
+  std::vector<double> w;  ///< weights of the rows in the sum of squares; empty: alike
   double m = 0.5;
   C4Top top = C4Top::flat;
   [[nodiscard]] std::size_t size() const { return A.size(); }
+  [[nodiscard]] double weight(std::size_t i) const { return w.empty() ? 1 : w[i]; }
 };
 
 /// V, P, R; infinity where V or P limits no row.

@@ -24,6 +24,7 @@ std::vector<ParameterSpec> specs_for(C4Plateau plateau, const RdayChoice& rday) 
 C4LinearProblem linear_problem(const C4Rows& rows, C4Top top) {
   C4LinearProblem p;
   p.A = rows.A;
+  p.w = rows.w;
   p.m = rows.kinetics.rm_share;
   p.top = top;
   for (const double C : rows.C) {
@@ -43,8 +44,12 @@ double largest_of(const std::vector<double>& A) {
 class C4Model : public CurveModel {
  public:
   C4Model(const C4Rows& rows, C4Plateau plateau, const RdayChoice& rday)
-      : rows_(rows), rday_(rday), specs_(specs_for(plateau, rday)) {}
+      : rows_(rows), rday_(rday), specs_(specs_for(plateau, rday)) {
+    rows_.w.resize(rows_.A.size(), 1.0);
+    for (const double w : rows_.w) root_.push_back(std::sqrt(w));
+  }
   [[nodiscard]] const std::vector<double>& observed() const override { return rows_.A; }
+  [[nodiscard]] const std::vector<double>* weights() const override { return &rows_.w; }
   [[nodiscard]] const std::vector<ParameterSpec>& specs() const override { return specs_; }
 
  protected:
@@ -52,7 +57,14 @@ class C4Model : public CurveModel {
     if (rday_.mode == RdayMode::fixed) held[c4_rday] = rday_.value;
     return held;
   }
+  /// Residuals and derivatives of row i as the sum of squares counts them.
+  void weigh(std::size_t i, double* r, double* J) const {
+    r[i] *= root_[i];
+    if (J == nullptr) return;
+    for (std::size_t k = 0; k < most_parameters; ++k) J[i * most_parameters + k] *= root_[i];
+  }
   C4Rows rows_;
+  std::vector<double> root_;  ///< of the weights
   RdayChoice rday_;
   std::vector<ParameterSpec> specs_;
 };
@@ -157,6 +169,7 @@ class RubiscoModel final : public C4Model, private SmoothTarget {
     for (std::size_t i = 0; i < rows(); ++i) {
       r[i] -= rows_.A[i];
       finite = finite && std::isfinite(r[i]);
+      weigh(i, r, J);
     }
     return finite;
   }
@@ -357,6 +370,7 @@ class LightModel final : public C4Model {
         row[c4_top] = share * at_kink.by_supply;
         row[c4_rday] += share * (at_kink.by_Rday + m);
       }
+      for (std::size_t i = 0; i < rows(); ++i) model_.weigh(i, r, J);
       return true;
     }
 
@@ -410,7 +424,7 @@ class LightModel final : public C4Model {
     double sum = 0;
     for (std::size_t i = 0; i < rows(); ++i) {
       const double d = std::min(initial(i, p), light(i, p).A) - rows_.A[i];
-      sum += d * d;
+      sum += rows_.w[i] * d * d;
     }
     return std::isfinite(sum) ? sum : infinity;
   }

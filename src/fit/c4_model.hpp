@@ -29,6 +29,7 @@ namespace leafwright {
 struct C4Rows {
   std::vector<double> A;  ///< umol m-2 s-1
   std::vector<double> C;  ///< ubar
+  std::vector<double> w;  ///< weights, of mean 1; empty: alike
   C4Kinetics kinetics;
 };
 

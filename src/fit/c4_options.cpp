@@ -11,10 +11,10 @@ namespace {
 
 /// Settings of C3 fits that mean nothing to a C4 leaf: given by the user, they are a mistake.
 Result<void> check_c3_only(const Settings& s) {
-  constexpr std::array<const char*, 12> names{"limitations",      "gm-response",     "electrons",
-                                              "glycolate",        "smooth",          "min-points",
-                                              "kinetics-at",      "sd-column",       "loss",
-                                              "leaf-absorptance", "light-curvature", "light-loss"};
+  constexpr std::array<const char*, 11> names{"limitations",     "gm-response", "electrons",
+                                              "glycolate",       "smooth",      "min-points",
+                                              "kinetics-at",     "loss",        "leaf-absorptance",
+                                              "light-curvature", "light-loss"};
   for (const char* name : names) {
     if (!s.is_set(name) || s.origin(name) == SettingOrigin::default_value) continue;
     return fail(ErrorCode::usage, fmt::format("--{} with --pathway c4", name),
@@ -85,6 +85,10 @@ Result<C4FitOptions> c4_fit_options(const Settings& s) {
   const auto correlation = parse_correlation(s.text("correlation"));
   if (!correlation) return fail(correlation.error());
   o.correlation = *correlation;
+  if (s.text("sd-column").empty()) {
+    return fail(ErrorCode::usage, "'' for --sd-column", "none, or a column's name");
+  }
+  if (s.text("sd-column") != "none") o.sd_column = s.text("sd-column");
   o.empirical = empirical_of(s.text("empirical"));
   return o;
 }

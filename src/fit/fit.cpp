@@ -260,11 +260,7 @@ void Fitter::add_weighting(CurveFit& out, const Prepared& ready) const {
   if (o_.sd_column.empty() && !s.huber) return;
   Weighting w;
   w.sd_column = o_.sd_column;
-  if (!o_.sd_column.empty() && out.df > 0) {
-    double sum = 0;
-    for (const FittedRow& row : out.rows) sum += std::pow(row.residual / *row.sd, 2);
-    w.residual_to_sd = std::sqrt(sum / static_cast<double>(out.df));
-  }
+  if (!o_.sd_column.empty()) w.residual_to_sd = residual_to_sd(out);
   if (s.huber) w.huber = s.huber->outcome;
   out.weighting = std::move(w);
   note_weights(out, ready.usable);

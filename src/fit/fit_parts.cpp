@@ -104,6 +104,31 @@ void note_dark(CurveFit& out, const RdayChoice& rday) {
                        "rday-from-dark", std::move(text)});
 }
 
+Result<std::vector<double>> weights_of(const std::vector<const CurveRow*>& rows) {
+  std::vector<double> out;
+  double sum = 0;
+  for (const CurveRow* row : rows) {
+    const double sd = row->sd.value_or(0);
+    if (!(sd > 0) || !std::isfinite(sd)) {
+      return fail(ErrorCode::unfit, "a row without the sd of A that --sd-column asks for",
+                  "a standard deviation above 0 in every row that is used",
+                  "corrected ramps have none, means of holds have A_sd; or leave --sd-column out",
+                  row->place);
+    }
+    out.push_back(1 / (sd * sd));
+    sum += out.back();
+  }
+  for (double& w : out) w *= static_cast<double>(rows.size()) / sum;
+  return out;
+}
+
+std::optional<double> residual_to_sd(const CurveFit& fit) {
+  if (fit.df == 0) return {};
+  double sum = 0;
+  for (const FittedRow& row : fit.rows) sum += std::pow(row.residual / *row.sd, 2);
+  return std::sqrt(sum / static_cast<double>(fit.df));
+}
+
 void note_weights(CurveFit& out, const UsableRows& usable) {
   const Weighting& w = *out.weighting;
   if (w.residual_to_sd) {

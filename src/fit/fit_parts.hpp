@@ -19,6 +19,12 @@ void note_degrees_of_freedom(CurveFit& out);
 /// value was moved by 2 K or more, or is taken as measured at Tleaf.
 void note_dark(CurveFit& out, const RdayChoice& rday);
 
+/// Weights 1/sd^2, divided by their mean. Error: unfit, with the place of a row without an sd.
+Result<std::vector<double>> weights_of(const std::vector<const CurveRow*>& rows);
+
+/// Root mean square of residual/sd over the degrees of freedom; empty without any.
+std::optional<double> residual_to_sd(const CurveFit& fit);
+
 /// Notes on `out.weighting`: rows that Huber's loss weighs down and by how much, and what the sd
 /// given are beside the residuals. A caution where a row counts less than half, or the residuals
 /// are twice the sd or half of them (common practice, no source).

@@ -186,8 +186,8 @@ const std::array<Setting, 32>& declared() {
        .kind = Kind::text,
        .default_value = "none",
        .help = "column with the standard deviation of A of each row: rows count by 1/sd^2. Only "
-               "ratios of the sd matter: intervals come from the residuals (C3, sharp minimum, "
-               "infinite gm)",
+               "ratios of the sd matter: intervals come from the residuals (C3 with a sharp "
+               "minimum and infinite gm, and C4)",
        .source = "docs/decisions/weights.md",
        .value_name = "NAME|none"},
       {.name = "loss",

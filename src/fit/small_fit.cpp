@@ -429,9 +429,11 @@ Design small_design(const CurveModel& model, const Parameters& p, std::vector<st
     if (used) which.push_back(j);
   }
   d.columns.assign(which.size(), Parameter::Vcmax);
+  const std::vector<double>* weights = model.weights();
   for (std::size_t i = 0; i < d.rows; ++i) {
-    for (const std::size_t j : which) d.X.push_back(J[i * most_parameters + j]);
-    d.residuals.push_back(model.observed()[i] - A[i]);
+    const double root = weights == nullptr ? 1 : std::sqrt((*weights)[i]);
+    for (const std::size_t j : which) d.X.push_back(root * J[i * most_parameters + j]);
+    d.residuals.push_back(root * (model.observed()[i] - A[i]));
   }
   return d;
 }

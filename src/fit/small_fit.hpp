@@ -64,6 +64,8 @@ class CurveModel {
  public:
   virtual ~CurveModel() = default;
   [[nodiscard]] virtual const std::vector<double>& observed() const = 0;
+  /// Of the rows in the sum of squares; null: they count alike.
+  [[nodiscard]] virtual const std::vector<double>* weights() const { return nullptr; }
   [[nodiscard]] virtual const std::vector<ParameterSpec>& specs() const = 0;
   /// The lowest sum of squares with `held` held; `near` is where a neighbouring solution lies, or
   /// null. ssr is infinite where there is no solution.
@@ -101,8 +103,8 @@ std::vector<Estimate> small_estimates(const CurveModel& model, SmallMinimum& bes
 double profile_threshold(const CurveModel& model, double ssr, double level);
 
 /// The linearised design at a solution, over the parameters that some row depends on and that are
-/// neither held nor at a bound. `which` receives their numbers. Only the number of
-/// `Design::columns` means anything.
+/// neither held nor at a bound, rows times the root of their weight. `which` receives their
+/// numbers. Only the number of `Design::columns` means anything.
 Design small_design(const CurveModel& model, const Parameters& p, std::vector<std::size_t>& which);
 
 }  // namespace leafwright

@@ -39,7 +39,8 @@ void describe_small_fit(CurveFit& out, const UsableRows& usable, const CurveMode
     f.A = row.A;
     f.A_model = A[i];
     f.residual = f.A - f.A_model;
-    out.ssr += f.residual * f.residual;
+    if (model.weights() != nullptr) f.weight = (*model.weights())[i];
+    out.ssr += f.weight * f.residual * f.residual;
     out.rows.push_back(f);
   }
   out.df = n > model.counted() ? n - model.counted() : 0;

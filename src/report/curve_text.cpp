@@ -228,7 +228,8 @@ std::string method_text(const FitDocument& document) {
     std::string out =
         "C4, kinetics " + setting("kinetics") + " (" + setting("basis") + "), plateau ";
     out += setting("plateau") + (rday == "free" ? ", Rday fitted" : ", Rday " + rday);
-    out += ", Cm taken as Ci, gbs " + setting("gbs") + " mol m-2 s-1 bar-1, at 25 degC by ";
+    out += ", Cm taken as Ci, gbs " + setting("gbs") + " mol m-2 s-1 bar-1";
+    out += weighting_words(fits.front()) + ", at 25 degC by ";
     return wrapped(out + setting("at25"), 0);
   }
   std::string out = "C3, kinetics " + setting("kinetics") + " (" + setting("basis") + "), ";
