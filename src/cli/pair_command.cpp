@@ -183,15 +183,10 @@ Command pair_command() {
                    {"correction", correction_settings()},
                    {"conditions of empty records", condition_settings()},
                    {"gas path, where it is identified here", path_settings()}},
-      .options = {{"path", "FILE", "the gas path as 'path --json' wrote it, in place of --empty"},
-                  {"instrument", "TOML",
-                   "chamber volume, boundary layer, timing; docs/formats/instruments.md"},
-                  {"map", "TOML", "columns with other titles; docs/formats/maps.md"},
-                  {"out", "CSV|-",
-                   "every row of both ways, Ci with the lag taken out, for 'fit --curve pair'; "
-                   "how it was made stands in CSV.meta.json"},
-                  {"json", "FILE|-", "what was found, as JSON; with - on standard output"},
-                  {"force", "", "replace files that are there already"}},
+      .options =
+          ramp_options("every row of both ways, Ci with the lag taken out, for 'fit --curve pair'; "
+                       "how it was made stands in CSV.meta.json",
+                       "what was found, as JSON; with - on standard output"),
       .run = run_pair};
 }
 

@@ -143,31 +143,25 @@ Exit run_ramp(const Call& call, Console& console) {
 }  // namespace
 
 Command ramp_command() {
-  return {
-      .name = "ramp",
-      .summary = "points of A against Ci from a fast ramp of CO2, corrected for the gas path",
-      .example =
-          "leafwright ramp leaf.csv --empty empty.csv --instrument instrument.toml "
-          "--out points.csv",
-      .inputs = "LEAF",
-      .inputs_help =
-          "the leaf's record with CO2r, CO2s, H2Or, H2Os, flow, Tair, Tleaf, Patm and time; "
-          "rows of one curve_id are one ramp; - reads standard input",
-      .settings = {{"records", record_settings()},
-                   {"layout of the files", layout_settings()},
-                   {"correction", correction_settings()},
-                   {"conditions of empty records", condition_settings()},
-                   {"gas path, where it is identified here", path_settings()}},
-      .options = {{"path", "FILE", "the gas path as 'path --json' wrote it, in place of --empty"},
-                  {"instrument", "TOML",
-                   "chamber volume, boundary layer, timing; docs/formats/instruments.md"},
-                  {"map", "TOML", "columns with other titles; docs/formats/maps.md"},
-                  {"out", "CSV|-",
-                   "every row with all its columns and E, A, gsw, Ci, their _sd, use and why; "
-                   "how it was made stands in CSV.meta.json"},
-                  {"json", "FILE|-", "how it was made; with - on standard output"},
-                  {"force", "", "replace files that are there already"}},
-      .run = run_ramp};
+  return {.name = "ramp",
+          .summary = "points of A against Ci from a fast ramp of CO2, corrected for the gas path",
+          .example =
+              "leafwright ramp leaf.csv --empty empty.csv --instrument instrument.toml "
+              "--out points.csv",
+          .inputs = "LEAF",
+          .inputs_help =
+              "the leaf's record with CO2r, CO2s, H2Or, H2Os, flow, Tair, Tleaf, Patm and time; "
+              "rows of one curve_id are one ramp; - reads standard input",
+          .settings = {{"records", record_settings()},
+                       {"layout of the files", layout_settings()},
+                       {"correction", correction_settings()},
+                       {"conditions of empty records", condition_settings()},
+                       {"gas path, where it is identified here", path_settings()}},
+          .options = ramp_options(
+              "every row with all its columns and E, A, gsw, Ci, their _sd, use and why; "
+              "how it was made stands in CSV.meta.json",
+              "how it was made; with - on standard output"),
+          .run = run_ramp};
 }
 
 }  // namespace leafwright::cli

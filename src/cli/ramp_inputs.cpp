@@ -75,6 +75,16 @@ Result<std::optional<GasPath>> take_path(const Call& call, const Settings& path_
 
 }  // namespace
 
+std::vector<Option> ramp_options(std::string out_help, std::string json_help) {
+  return {
+      {"path", "FILE", "the gas path as 'path --json' wrote it, in place of --empty"},
+      {"instrument", "TOML", "chamber volume, boundary layer, timing; docs/formats/instruments.md"},
+      {"map", "TOML", "columns with other titles; docs/formats/maps.md"},
+      {"out", "CSV|-", std::move(out_help)},
+      {"json", "FILE|-", std::move(json_help)},
+      {"force", "", "replace files that are there already"}};
+}
+
 std::vector<std::string> files_read(const Call& call, const RampGroups& groups) {
   std::vector<std::string> out = call.inputs;
   for (const char* option : {"map", "instrument", "path"}) {

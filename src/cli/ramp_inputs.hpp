@@ -26,6 +26,9 @@ struct RampInputs {
   std::vector<InputFile> files;  ///< all of them, the leaf's first
 };
 
+/// The options that name what is read and written.
+std::vector<Option> ramp_options(std::string out_help, std::string json_help);
+
 /// Every file that a call reads: inputs, --map, --instrument, --path and --empty.
 std::vector<std::string> files_read(const Call& call, const RampGroups& groups);
 

@@ -9,42 +9,12 @@
 #include "fit/exact.hpp"
 #include "numeric/distributions.hpp"
 #include "support/coverage.hpp"
+#include "support/plain_curve.hpp"
 
 namespace leafwright {
 namespace {
 
-constexpr double infinity = std::numeric_limits<double>::infinity();
-constexpr double G = 42.75, Km = 710.3;
-const std::vector<double> usual_ci{55,  95,  140, 190,  250,  330, 430,
-                                   560, 720, 920, 1150, 1400, 1700};
-
-/// A curve on the model plus `noise` that alternates in a fixed pattern.
-Curve made(const C3Leaf& leaf, double noise = 0.2, const std::vector<double>& ci = usual_ci) {
-  constexpr double pattern[] = {0.7,  -1.1, 0.4,  0.9, -0.8, -0.3, 1.2,
-                                -0.9, 0.1,  -0.5, 1.0, -0.7, 0.2};
-  Curve out;
-  out.curve_id = "made";
-  for (std::size_t i = 0; i < ci.size(); ++i) {
-    CurveRow row;
-    row.row = i;
-    row.place = {"points.csv", i + 2, 3, ""};
-    row.Ci = ci[i];
-    row.A = stress::net_rate(leaf, ci[i], G, Km, {}, 0) + noise * pattern[i % 13];
-    row.Tleaf = 25;
-    row.Patm = 101.325;
-    out.rows.push_back(row);
-  }
-  return out;
-}
-
-C3FitOptions options() {
-  C3FitOptions o;
-  o.kinetics = &kinetics_sets().front();
-  o.overrides.gamma_star = G;
-  o.overrides.Km = Km;
-  o.budget = false;
-  return o;
-}
+using namespace plain;
 
 const C3Leaf seen{60, 100, 6.2, 1.2};         // all three states act
 const C3Leaf no_tpu{60, 100, infinity, 1.2};  // TPU does not

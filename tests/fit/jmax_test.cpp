@@ -8,43 +8,25 @@
 #include "base/setting.hpp"
 #include "fit/pathway.hpp"
 #include "support/coverage.hpp"
+#include "support/plain_curve.hpp"
 
 namespace leafwright {
 namespace {
 
-constexpr double infinity = std::numeric_limits<double>::infinity();
-constexpr double G = 42.75, Km = 710.3;
+using plain::G, plain::Km, plain::infinity;
 
 Curve made(double J, double Qin, double tleaf = 25) {
-  const std::vector<double> ci{55, 95, 140, 190, 250, 330, 430, 560, 720, 920, 1150, 1400, 1700};
-  constexpr double pattern[] = {0.7,  -1.1, 0.4,  0.9, -0.8, -0.3, 1.2,
-                                -0.9, 0.1,  -0.5, 1.0, -0.7, 0.2};
-  const C3Leaf leaf{60, J, infinity, 1.2};
-  Curve out;
-  out.curve_id = "made";
-  for (std::size_t i = 0; i < ci.size(); ++i) {
-    CurveRow row;
-    row.row = i;
-    row.place = {"points.csv", i + 2, 3, ""};
-    row.Ci = ci[i];
-    row.A = stress::net_rate(leaf, ci[i], G, Km, {}, 0) + 0.1 * pattern[i];
+  Curve out = plain::made({60, J, infinity, 1.2}, 0.1);
+  for (CurveRow& row : out.rows) {
     row.Tleaf = tleaf;
-    row.Patm = 101.325;
     row.Qin = Qin;
     row.rday = 1.6;
-    out.rows.push_back(row);
   }
   return out;
 }
 
 C3FitOptions options() {
-  C3FitOptions o;
-  o.kinetics = &kinetics_sets().front();
-  o.overrides.gamma_star = G;
-  o.overrides.Km = Km;
-  o.budget = false;
-  o.limitations = LimitationSet{true, true, false};
-  return o;
+  return plain::without_tpu();
 }
 
 C3FitOptions with_light() {

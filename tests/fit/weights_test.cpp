@@ -6,42 +6,21 @@
 #include "fit/fit.hpp"
 #include "fit/huber.hpp"
 #include "support/coverage.hpp"
+#include "support/plain_curve.hpp"
 
 namespace leafwright {
 namespace {
 
-constexpr double infinity = std::numeric_limits<double>::infinity();
-constexpr double G = 42.75, Km = 710.3;
-const std::vector<double> usual_ci{55,  95,  140, 190,  250,  330, 430,
-                                   560, 720, 920, 1150, 1400, 1700};
+using plain::G, plain::Km, plain::infinity, plain::usual_ci;
+
 const C3Leaf truth{60, 100, infinity, 1.2};
 
 Curve made(double noise) {
-  constexpr double pattern[] = {0.7,  -1.1, 0.4,  0.9, -0.8, -0.3, 1.2,
-                                -0.9, 0.1,  -0.5, 1.0, -0.7, 0.2};
-  Curve out;
-  out.curve_id = "made";
-  for (std::size_t i = 0; i < usual_ci.size(); ++i) {
-    CurveRow row;
-    row.row = i;
-    row.place = {"points.csv", i + 2, 3, ""};
-    row.Ci = usual_ci[i];
-    row.A = stress::net_rate(truth, row.Ci, G, Km, {}, 0) + noise * pattern[i];
-    row.Tleaf = 25;
-    row.Patm = 101.325;
-    out.rows.push_back(row);
-  }
-  return out;
+  return plain::made(truth, noise);
 }
 
 C3FitOptions options() {
-  C3FitOptions o;
-  o.kinetics = &kinetics_sets().front();
-  o.overrides.gamma_star = G;
-  o.overrides.Km = Km;
-  o.budget = false;
-  o.limitations = LimitationSet{true, true, false};
-  return o;
+  return plain::without_tpu();
 }
 
 C3FitOptions huber() {

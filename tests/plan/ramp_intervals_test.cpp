@@ -11,25 +11,10 @@
 #include "fit/fit.hpp"
 #include "plan/simulated_record.hpp"
 #include "ramp/identify.hpp"
+#include "support/plain_ramp.hpp"
 
 namespace leafwright {
 namespace {
-
-/// A leaf at 25 degC on a ramp of 200 umol mol-1 min-1, in the simulator's invented instrument.
-SimulatorSettings settings(bool empty) {
-  SimulatorSettings s;
-  s.empty = empty;
-  s.air.Tleaf = 25;
-  s.leaf.c3 = {64, 118, 20, 1.1};
-  s.leaf.kinetics =
-      *kinetics_at(**find_kinetics("bernacchi-2001"), 25, s.air.Patm, Basis::partial_pressure);
-  s.source.start = 50;
-  s.source.end = 1000;
-  s.source.rate = 200;
-  s.source.hold_before = s.source.hold_after = 40;
-  s.step = 0.1;
-  return s;
-}
 
 struct Draw {
   CorrectedRamp ramp;
@@ -73,7 +58,8 @@ bool holds(const Estimate& e, double truth) {
 }
 
 TEST(RampIntervals, HoldTheTruthWhereResidualsDoNot) {
-  const Simulation leaf = *simulate_quiet(settings(false)), empty = *simulate_quiet(settings(true));
+  const Simulation leaf = *simulate_quiet(plain::ramp_settings(false)),
+                   empty = *simulate_quiet(plain::ramp_settings(true));
   const C3Leaf& truth = leaf.settings.leaf.c3;
   constexpr int draws = 60;
   int before = 0, after = 0;
@@ -92,7 +78,8 @@ TEST(RampIntervals, HoldTheTruthWhereResidualsDoNot) {
 }
 
 TEST(RampIntervals, OpenEndsStayOpenAndBothErrorsAreTold) {
-  const Simulation leaf = *simulate_quiet(settings(false)), empty = *simulate_quiet(settings(true));
+  const Simulation leaf = *simulate_quiet(plain::ramp_settings(false)),
+                   empty = *simulate_quiet(plain::ramp_settings(true));
   Draw d = draw(leaf, empty, 7);
   ASSERT_EQ(d.fit.TPU.status, Status::lower_bound);
   const Estimate TPU = d.fit.TPU, Vcmax = d.fit.Vcmax;
@@ -109,7 +96,8 @@ TEST(RampIntervals, OpenEndsStayOpenAndBothErrorsAreTold) {
 }
 
 TEST(RampIntervals, TheLevelOfTheFitIsKept) {
-  const Simulation leaf = *simulate_quiet(settings(false)), empty = *simulate_quiet(settings(true));
+  const Simulation leaf = *simulate_quiet(plain::ramp_settings(false)),
+                   empty = *simulate_quiet(plain::ramp_settings(true));
   Draw wide = draw(leaf, empty, 7), narrow = wide;
   std::vector<std::size_t> rows(wide.ramp.A.size());
   std::iota(rows.begin(), rows.end(), 0);
@@ -122,7 +110,8 @@ TEST(RampIntervals, TheLevelOfTheFitIsKept) {
 }
 
 TEST(RampIntervals, RdayAsAFractionOfVcmaxKeepsItsIntervalsAndSaysSo) {
-  const Simulation leaf = *simulate_quiet(settings(false)), empty = *simulate_quiet(settings(true));
+  const Simulation leaf = *simulate_quiet(plain::ramp_settings(false)),
+                   empty = *simulate_quiet(plain::ramp_settings(true));
   Draw d = draw(leaf, empty, 7);
   const Estimate Rday = d.fit.Rday;
   std::vector<std::size_t> rows(d.ramp.A.size());
@@ -133,7 +122,8 @@ TEST(RampIntervals, RdayAsAFractionOfVcmaxKeepsItsIntervalsAndSaysSo) {
 }
 
 TEST(RampIntervals, WhereTheyCannotBeCarriedItIsSaid) {
-  const Simulation leaf = *simulate_quiet(settings(false)), empty = *simulate_quiet(settings(true));
+  const Simulation leaf = *simulate_quiet(plain::ramp_settings(false)),
+                   empty = *simulate_quiet(plain::ramp_settings(true));
   Draw d = draw(leaf, empty, 7);
   const Estimate Vcmax = d.fit.Vcmax;
   widen_to_ramp_errors(d.ramp, {}, d.fit);  // no row of the curve is a row of the ramp

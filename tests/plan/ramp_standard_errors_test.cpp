@@ -11,27 +11,18 @@
 #include "plan/simulated_record.hpp"
 #include "ramp/identify.hpp"
 #include "ramp/ramp_intervals.hpp"
+#include "support/plain_ramp.hpp"
 
 namespace leafwright {
 namespace {
 
-/// The simulator's invented instrument; 200 umol mol-1 min-1 upwards with holds of 40 s.
+/// With noise, drift and an offset.
 SimulatorSettings settings(bool empty) {
-  SimulatorSettings s;
-  s.empty = empty;
-  s.air.Tleaf = 25;
-  s.leaf.c3 = {64, 118, 20, 1.1};
-  s.leaf.kinetics =
-      *kinetics_at(**find_kinetics("bernacchi-2001"), 25, s.air.Patm, Basis::partial_pressure);
-  s.source.start = 50;
-  s.source.end = 1000;
-  s.source.rate = 200;
-  s.source.hold_before = s.source.hold_after = 40;
+  SimulatorSettings s = plain::ramp_settings(empty);
   s.offset = {0.4, -1.5, 0.8};
   s.noise.CO2 = 0.1;
   s.noise.drift = 0.03;  // as the path's errors assume
   s.noise.drift_time = 400;
-  s.step = 0.1;
   return s;
 }
 
