@@ -1,5 +1,7 @@
 #include "report/pool_section.hpp"
 
+#include <algorithm>
+
 #include "base/number.hpp"
 #include "base/text.hpp"
 #include "report/html.hpp"
@@ -33,13 +35,23 @@ std::size_t left_out(const PoolResult& result) {
   return out;
 }
 
+/// Of all results: they are made one way, but bounds may enter some of them.
+std::string how(const PoolRun& run) {
+  std::vector<std::string> ways;
+  for (const PoolResult& r : run.results) {
+    if (std::find(ways.begin(), ways.end(), r.method) == ways.end()) ways.push_back(r.method);
+  }
+  return join(ways, "; or ");
+}
+
 std::string means_table(const PoolDocument& d) {
   const std::string& unit = d.run->unit_name;
   HtmlTable t{
-      "Mean of each group, with its " + print_rounded(100 * d.level, 4) + " % interval",
+      "Mean of each group (" + how(*d.run) + "), with its " + print_rounded(100 * d.level, 4) +
+          " % interval",
       {"parameter", "group", "mean", "from", "to", "unit", unit == "leaf" ? "leaves" : "plants",
-       "bounds", "leaves left out", "SD", "tau2", "one more " + unit + ", from", "to", "how"},
-      {false, false, true, true, true, false, true, true, true, true, true, true, true, false},
+       "as bounds", "left out", "SD", "tau2", "one more " + unit, "to"},
+      {false, false, true, true, true, false, true, true, true, true, true, true, true},
       {}};
   for (const PoolResult& r : d.run->results) {
     const PooledMean& m = r.mean;
@@ -48,7 +60,7 @@ std::string means_table(const PoolDocument& d) {
                       shown(r.back(m.low)), shown(r.back(m.high)), r.of.unit,
                       std::to_string(m.units), m.bounds > 0 ? std::to_string(m.bounds) : "",
                       left_out(r) > 0 ? std::to_string(left_out(r)) : "", shown(m.sd, 3), tau2,
-                      shown(r.back(m.new_low)), shown(r.back(m.new_high)), r.method});
+                      shown(r.back(m.new_low)), shown(r.back(m.new_high))});
   }
   return html_table(t);
 }
@@ -107,7 +119,9 @@ std::string pool_section(const PoolDocument& document) {
   if (!run.results.empty()) {
     out +=
         "<p>Of capacities the geometric mean; their SD and tau2 are those of ln. tau2 is the "
-        "variance beyond the noise of the fits.</p>\n" +
+        "variance beyond the noise of the fits; one more is the interval for the next one. Left "
+        "out "
+        "are leaves.</p>\n" +
         means_table(document);
   }
   out += failures(run) + html_notes(all_notes(run));
