@@ -12,7 +12,9 @@
 #include "report/curve_text.hpp"
 #include "report/fit_text.hpp"
 #include "report/html.hpp"
+#include "report/joint_section.hpp"
 #include "report/methods_text.hpp"
+#include "report/pool_section.hpp"
 #include "report/ramp_section.hpp"
 #include "report/response_section.hpp"
 #include "report/run_report.hpp"
@@ -86,6 +88,8 @@ class Page {
       if (!agreement) return agreement;
       body += *agreement;
     }
+    if (d_.run != nullptr && d_.run->pool) body += pool_section(*d_.run->pool);
+    if (d_.run != nullptr && d_.run->together) body += joint_section(*d_.run->together);
     body += notes();
     auto curves = each_curve();
     if (!curves) return curves;
@@ -129,6 +133,12 @@ class Page {
            std::string(d_.run == nullptr || !d_.run->agreement
                            ? ""
                            : "<a href=\"#agreement\">Agreement</a> &middot; ") +
+           std::string(d_.run == nullptr || !d_.run->pool
+                           ? ""
+                           : "<a href=\"#pool\">Means of groups</a> &middot; ") +
+           std::string(d_.run == nullptr || !d_.run->together
+                           ? ""
+                           : "<a href=\"#together\">Together</a> &middot; ") +
            "<a href=\"#notes\">Notes</a> &middot; <a href=\"#each\">Each curve</a> "
            "&middot; "
            "<a href=\"#settings\">Settings</a> &middot; <a href=\"#methods\">Methods</a> &middot; "
@@ -299,6 +309,9 @@ class Page {
     }
     if (d_.run != nullptr && d_.run->agree_settings != nullptr) {
       all.push_back(d_.run->agree_settings);
+    }
+    if (d_.run != nullptr) {
+      all.insert(all.end(), d_.run->group_settings.begin(), d_.run->group_settings.end());
     }
     for (const Settings* s : all) {
       for (const Setting& declared : s->table()) {

@@ -1,9 +1,10 @@
 #include "report/joint_report.hpp"
 
-#include <cmath>
+#include <algorithm>
 
 #include "base/number.hpp"
 #include "base/text.hpp"
+#include "fit/joint_shrinkage.hpp"
 #include "report/json_parts.hpp"
 #include "report/json_writer.hpp"
 #include "report/text_table.hpp"
@@ -11,16 +12,6 @@
 
 namespace leafwright {
 namespace {
-
-/// What the leaf alone gives; empty where it limits none of its rows.
-std::optional<double> alone_of(const AloneLeaf& leaf, const std::string& name) {
-  const double value = name == "Vcmax" ? leaf.fit.Vcmax
-                       : name == "J"   ? leaf.fit.J
-                       : name == "TPU" ? leaf.fit.TPU
-                                       : leaf.fit.Rday;
-  if (!std::isfinite(value)) return std::nullopt;
-  return value;
-}
 
 std::string name_of(const JointGroup& group) {
   return group.group.empty() ? "all leaves" : group.group;
@@ -45,30 +36,22 @@ std::string group_text(const JointGroupRun& run, double level) {
   table.column("", Align::left);
   for (std::size_t l = 0; l < group.leaves.size(); ++l) {
     for (const Posterior& p : group.leaves[l].values) {
-      add_row(table, group.leaves[l].leaf, p, alone_of(run.alone[l], p.name));
+      add_row(table, group.leaves[l].leaf, p, alone_value(run.alone[l], p.name));
     }
   }
   for (const Posterior& p : group.middle) add_row(table, "middle of the group", p, {});
   for (const Posterior& p : group.spread) {
     add_row(table, p.name == "Rday" ? "SD between leaves" : "SD of ln between leaves", p, {});
   }
-  double worst = 1, fewest = 1e300;
-  for (const JointLeaf& leaf : group.leaves) {
-    for (const Posterior& p : leaf.values) {
-      worst = std::max(worst, p.rhat);
-      fewest = std::min(fewest, p.draws);
-    }
-  }
-  std::string out = name_of(group) + ", " + counted(group.leaves.size(), "leaf", "leaves") + "\n";
-  out += table.text(2);
-  out += wrapped(std::string(group.converged ? "sampled well" : "NOT sampled well enough") +
-                     ": worst R-hat of a leaf " + print_rounded(worst, 4) + ", at least " +
-                     print_rounded(fewest, 3) + " independent draws; noise of A " +
-                     print_rounded(group.sigma.median, 3) + " umol m-2 s-1; steps taken " +
-                     print_rounded(100 * group.acceptance, 2) + " %" +
-                     (group.converged ? "" : "; do not use the numbers, raise --sweeps"),
-                 2, 2);
-  return out;
+  const std::string verdict =
+      wrapped(std::string(group.converged ? "sampled well" : "NOT sampled well enough") + ": " +
+                  joint_sampling(group) +
+                  (group.converged ? "" : "; do not use the numbers, raise --sweeps"),
+              2, 2);
+  const std::string head =
+      name_of(group) + ", " + counted(group.leaves.size(), "leaf", "leaves") + "\n";
+  if (!group.converged) return head + verdict + table.text(2);
+  return head + table.text(2) + verdict + wrapped(joint_kept(run), 2, 2);
 }
 
 void write_posterior(JsonWriter& json, const Posterior& p) {
@@ -93,7 +76,7 @@ void write_group(JsonWriter& json, const JointGroupRun& run) {
     for (const Posterior& p : group.leaves[l].values) write_posterior(json, p);
     json.close().key("alone").open_object(JsonWriter::Shape::line);
     for (const Posterior& p : group.leaves[l].values) {
-      json.field(p.name, alone_of(run.alone[l], p.name));
+      json.field(p.name, alone_value(run.alone[l], p.name));
     }
     json.close().close();
   }
@@ -114,6 +97,30 @@ void csv_row(CsvWriter& csv, const JointGroup& group, const std::string& leaf, c
 }
 
 }  // namespace
+
+std::string joint_sampling(const JointGroup& group) {
+  double worst = 1, fewest = 1e300;
+  for (const JointLeaf& leaf : group.leaves) {
+    for (const Posterior& p : leaf.values) {
+      worst = std::max(worst, p.rhat);
+      fewest = std::min(fewest, p.draws);
+    }
+  }
+  return "worst R-hat of a leaf " + print_rounded(worst, 4) + ", at least " +
+         print_rounded(fewest, 3) + " independent draws; noise of A " +
+         print_rounded(group.sigma.median, 3) + " umol m-2 s-1; steps taken " +
+         print_rounded(100 * group.acceptance, 2) + " %";
+}
+
+std::string joint_kept(const JointGroupRun& run) {
+  std::vector<std::string> kept;
+  for (const Posterior& p : run.group.middle) {
+    const auto share = kept_distance(run, p.name);
+    if (share) kept.push_back(p.name + " " + print_rounded(100 * *share, 2) + " %");
+  }
+  if (kept.empty()) return "";
+  return "of the distances between leaves alone there are left, together: " + join(kept);
+}
 
 std::string joint_text(const JointDocument& document) {
   std::string out = "Leaves fitted together, " + document.temperature + ", in umol m-2 s-1\n";
@@ -138,7 +145,7 @@ std::string joint_csv(const JointDocument& document) {
     const JointGroup& group = run.group;
     for (std::size_t l = 0; l < group.leaves.size(); ++l) {
       for (const Posterior& p : group.leaves[l].values) {
-        csv_row(csv, group, group.leaves[l].leaf, "leaf", p, alone_of(run.alone[l], p.name));
+        csv_row(csv, group, group.leaves[l].leaf, "leaf", p, alone_value(run.alone[l], p.name));
       }
     }
     for (const Posterior& p : group.middle) csv_row(csv, group, "", "middle", p, {});

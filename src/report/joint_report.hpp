@@ -18,6 +18,11 @@ struct JointDocument {
   double level = 0.95;
 };
 
+/// "worst R-hat of a leaf 1.01, at least 812 independent draws; ..."
+std::string joint_sampling(const JointGroup& group);
+/// How much leaves were drawn towards each other, by parameter; "" where that cannot be said.
+std::string joint_kept(const JointGroupRun& run);
+
 std::string joint_text(const JointDocument& document);
 /// One row a leaf and parameter, then the middle and spread of each group. `shrunken` is 1 for
 /// values of single leaves.

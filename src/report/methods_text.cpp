@@ -8,6 +8,7 @@
 #include "leaf/c4_kinetics.hpp"
 #include "report/campaign_methods.hpp"
 #include "report/curve_text.hpp"
+#include "report/group_methods.hpp"
 #include "report/stomata_report.hpp"
 
 namespace leafwright {
@@ -41,6 +42,8 @@ class Methods {
     if (d_.run != nullptr) {
       const auto agreement = agree_methods(*d_.run, references_);
       out.paragraphs.insert(out.paragraphs.end(), agreement.begin(), agreement.end());
+      const auto groups = group_methods(*d_.run, references_);
+      out.paragraphs.insert(out.paragraphs.end(), groups.begin(), groups.end());
     }
     out.references.assign(references_.begin(), references_.end());
     return out;

@@ -60,6 +60,8 @@ struct ScreenTally {
 };
 
 struct AgreeDocument;
+struct PoolDocument;
+struct JointDocument;
 
 struct RunDocument {
   std::string study;  ///< the study file
@@ -78,6 +80,9 @@ struct RunDocument {
   const Settings* response_settings = nullptr;     ///< how they were fitted; null where none was
   std::shared_ptr<const AgreeDocument> agreement;  ///< of two methods, where the study asks for it
   const Settings* agree_settings = nullptr;  ///< how methods were compared; null where none were
+  std::shared_ptr<const PoolDocument> pool;  ///< means of groups, where the study asks for them
+  std::shared_ptr<const JointDocument> together;  ///< leaves fitted together, where asked for
+  std::vector<const Settings*> group_settings;    ///< of these two, where they were made
 };
 
 }  // namespace leafwright

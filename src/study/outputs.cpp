@@ -8,9 +8,11 @@
 #include "report/fit_csv.hpp"
 #include "report/fit_json.hpp"
 #include "report/fit_text.hpp"
+#include "report/joint_report.hpp"
 #include "report/json_parts.hpp"
 #include "report/json_writer.hpp"
 #include "report/pair_report.hpp"
+#include "report/pool_report.hpp"
 #include "report/ramp_report.hpp"
 #include "report/response_report.hpp"
 #include "report/run_report.hpp"
@@ -94,6 +96,19 @@ Result<void> add_agreement(const StudyRun& run, const std::string& folder,
   return {};
 }
 
+void add_groups(const StudyRun& run, const std::string& folder, std::vector<FileToWrite>& files) {
+  if (run.about.pool) {
+    files.push_back({folder + "/pool.csv", pool_csv(*run.about.pool)});
+    files.push_back({folder + "/pool.csv.meta.json", pool_meta_json(*run.about.pool)});
+    files.push_back({folder + "/pool.json", pool_json(*run.about.pool)});
+  }
+  if (run.about.together) {
+    files.push_back({folder + "/together.csv", joint_csv(*run.about.together)});
+    files.push_back({folder + "/together.csv.meta.json", joint_meta_json(*run.about.together)});
+    files.push_back({folder + "/together.json", joint_json(*run.about.together)});
+  }
+}
+
 }  // namespace
 
 Result<std::vector<FileToWrite>> study_outputs(const StudyRun& run, const std::string& folder) {
@@ -114,6 +129,7 @@ Result<std::vector<FileToWrite>> study_outputs(const StudyRun& run, const std::s
   std::move(drawn->begin(), drawn->end(), std::back_inserter(files));
   if (auto ok = add_responses(run, folder, files); !ok) return fail(ok.error());
   if (auto ok = add_agreement(run, folder, files); !ok) return fail(ok.error());
+  add_groups(run, folder, files);
   return files;
 }
 
@@ -122,6 +138,8 @@ std::string study_text(const StudyRun& run) {
   out += run_text(run.about) + "\n";
   out += fit_text(run.document()) + responses_text(run);
   if (run.about.agreement) out += "\nAgreement\n\n" + agree_text(*run.about.agreement);
+  if (run.about.pool) out += "\n" + pool_text(*run.about.pool);
+  if (run.about.together) out += "\n" + joint_text(*run.about.together);
   return out;
 }
 

@@ -11,7 +11,8 @@
 namespace leafwright {
 
 /// points.csv, points.csv.meta.json, fits.csv, fits.csv.meta.json, fits.json, figures/*.svg and
-/// report.html in `folder`. Errors: those of the figures.
+/// report.html in `folder`, and what else the study asks for (docs/formats/study.md). Errors: those
+/// of the figures.
 Result<std::vector<FileToWrite>> study_outputs(const StudyRun& run, const std::string& folder);
 
 /// points.csv.meta.json: what the table was made from and with, and the units of its columns.

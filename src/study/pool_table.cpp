@@ -5,6 +5,7 @@
 
 #include "base/number.hpp"
 #include "base/text.hpp"
+#include "fit/result.hpp"
 #include "fit/shrunken.hpp"
 #include "log/select.hpp"
 #include "quantity/symbol.hpp"
@@ -168,11 +169,13 @@ Result<std::vector<std::string>> chosen(const Table& fits, const Settings& setti
     }
   }
   if (!wanted.empty()) return wanted;
-  // Without a choice, only what some row has a value or a bound of.
+  // Without a choice, only what some row has a value or a bound of that was not held.
+  const std::string held = status_name(Status::fixed);
   for (const std::string& symbol : known) {
     const std::string column = symbol + (at25 ? "25" : "");
     for (std::size_t row = 0; row < fits.rows(); ++row) {
       if (!number(fits, column, row) && !number(fits, column + "_low", row)) continue;
+      if (cell(fits, symbol + "_status", row) == held) continue;
       wanted.push_back(symbol);
       break;
     }

@@ -9,26 +9,33 @@
 #include "files/xlsx.hpp"
 #include "fit/drift.hpp"
 #include "fit/jmax.hpp"
+#include "fit/joint_leaves.hpp"
 #include "fit/operating.hpp"
 #include "fit/pathway.hpp"
 #include "log/cut.hpp"
 #include "ramp/ramp_intervals.hpp"
 #include "report/agree_report.hpp"
+#include "report/joint_report.hpp"
+#include "report/pool_report.hpp"
 #include "report/sha256.hpp"
 #include "stats/agreement_settings.hpp"
 #include "study/agree_step.hpp"
 #include "study/pair_step.hpp"
 #include "study/parallel.hpp"
 #include "study/points_table.hpp"
+#include "study/pool_step.hpp"
 #include "study/ramp_step.hpp"
 #include "study/response_step.hpp"
 #include "study/time_zone.hpp"
+#include "study/together_step.hpp"
 
 namespace leafwright {
 namespace {
 
 /// The share of the work that is done once the logs are read.
 constexpr double reading_share = 0.4;
+/// The share that is left for leaves fitted together, where a study asks for it.
+constexpr double together_share = 0.4;
 
 /// The fit's defaults of this pathway, so that what is printed is what was used.
 Result<Pathway> take_pathway(Study& study) {
@@ -83,6 +90,8 @@ class Runner {
     fit_all_curves(*fit);
     respond();
     compare_methods(*fit);
+    pool_groups();
+    fit_together();
     return {};
   }
 
@@ -302,7 +311,8 @@ class Runner {
 
   void fit_all_curves(const FitMethod& fit) {
     const Progress progress = [this](double done, std::string_view what) {
-      report_progress(options_.progress, reading_share + (1 - reading_share) * done, what);
+      const double end = run_.study.section("together").stated() ? 1 - together_share : 1;
+      report_progress(options_.progress, reading_share + (end - reading_share) * done, what);
     };
     run_.campaign = fit_all(run_.curves, fit, progress, options_.cancel);
     widen_ramps();
@@ -366,6 +376,56 @@ class Runner {
     }
   }
 
+  /// And means of groups.
+  void pool_groups() {
+    const Study& study = run_.study;
+    if (!study.section("pool").stated()) return;
+    auto pooled = study_pool(run_);
+    if (!pooled) {
+      run_.about.left_out.push_back("groups were not pooled: " + pooled.error().text());
+      run_.complaints.push_back("leafwright: [pool]: " + pooled.error().text());
+      return;
+    }
+    run_.about.pool = std::move(*pooled);
+    auto& settings = run_.about.group_settings;
+    settings.push_back(&study.settings(pool_settings()));
+    settings.push_back(&study.settings(pool_rows_settings()));
+    for (const FailedPool& failed : run_.about.pool->run->failed) {
+      run_.complaints.push_back(
+          "leafwright: [pool]: " + (failed.group.empty() ? "" : failed.group + ": ") +
+          failed.symbol + ": " + failed.why);
+    }
+  }
+
+  /// And leaves fitted together, which takes seconds.
+  void fit_together() {
+    const Study& study = run_.study;
+    if (!study.section("together").stated()) return;
+    const Progress progress = [this](double done, std::string_view what) {
+      report_progress(options_.progress, 1 - together_share * (1 - done), what);
+    };
+    auto together = study_together(run_, progress, options_.cancel);
+    if (!together) {
+      run_.about.left_out.push_back("leaves were not fitted together: " + together.error().text());
+      run_.complaints.push_back("leafwright: [together]: " + together.error().text());
+      return;
+    }
+    run_.about.together = std::move(*together);
+    auto& settings = run_.about.group_settings;
+    settings.push_back(&study.settings(joint_settings()));
+    settings.push_back(&study.settings(together_rows_settings()));
+    for (const FailedCurve& failed : run_.about.together->run->failed) {
+      run_.complaints.push_back("leafwright: [together]: " + failed.curve_id + ": " + failed.why);
+    }
+    for (const JointGroupRun& one : run_.about.together->run->groups) {
+      if (one.group.converged) continue;
+      const std::string who = one.group.group.empty() ? "all leaves" : one.group.group;
+      run_.complaints.push_back("leafwright: [together]: " + who +
+                                ": not sampled well enough: its numbers are not to be used; raise "
+                                "sweeps in [together]");
+    }
+  }
+
   StudyRun& run_;
   const RunOptions& options_;
   StudyContext context_;
@@ -381,8 +441,9 @@ FitDocument StudyRun::document() const {
   out.curves = curves;
   out.campaign = &campaign;
   for (const SectionSettings& section : study.sections) {
+    if (section.spec().name == "pool" || section.spec().name == "together") continue;
     for (const Settings& settings : section.tables()) {
-      // Responses and agreement are no part of the fits: their settings stand with them.
+      // What comes after the fits is no part of them: its settings stand with it.
       if (&settings == &study.settings(response_settings())) continue;
       if (&settings != &study.settings(agreement_settings())) out.settings.push_back(&settings);
     }
@@ -400,6 +461,15 @@ bool StudyRun::agreement_is_whole() const {
   return about.agreement == nullptr || about.agreement->not_compared.empty();
 }
 
+bool StudyRun::groups_are_whole() const {
+  if (about.pool && !about.pool->run->failed.empty()) return false;
+  if (!about.together) return true;
+  const JointRun& joint = *about.together->run;
+  return joint.failed.empty() &&
+         std::all_of(joint.groups.begin(), joint.groups.end(),
+                     [](const JointGroupRun& one) { return one.group.converged; });
+}
+
 Result<std::unique_ptr<StudyRun>> run_study(std::string_view bytes, const std::string& file,
                                             const RunOptions& options) {
   auto study = read_study(bytes, file);
@@ -409,6 +479,8 @@ Result<std::unique_ptr<StudyRun>> run_study(std::string_view bytes, const std::s
   if (auto ok = check_ramp_section(*study); !ok) return fail(ok.error());
   if (auto ok = check_pairs(*study); !ok) return fail(ok.error());
   if (auto ok = check_agree_section(*study); !ok) return fail(ok.error());
+  if (auto ok = check_pool_section(*study); !ok) return fail(ok.error());
+  if (auto ok = check_together_section(*study); !ok) return fail(ok.error());
   auto run = std::make_unique<StudyRun>();
   run->study = std::move(*study);
   if (auto ok = Runner(*run, options).go(bytes); !ok) return fail(ok.error());

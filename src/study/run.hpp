@@ -44,9 +44,12 @@ struct StudyRun {
   [[nodiscard]] FitDocument document() const;
   /// True also without a comparison; false where a leaf with both methods is no pair.
   [[nodiscard]] bool agreement_is_whole() const;
+  /// Also without [pool] and [together]; false where a mean is missing, or leaves fitted together
+  /// were not sampled well enough.
+  [[nodiscard]] bool groups_are_whole() const;
   [[nodiscard]] bool whole() const {
     return unread.empty() && unread_curves.empty() && campaign.failed.empty() &&
-           about.left_out.empty() && agreement_is_whole() &&
+           about.left_out.empty() && agreement_is_whole() && groups_are_whole() &&
            !(about.responses && !about.responses->failed.empty());
   }
 };

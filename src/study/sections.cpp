@@ -7,17 +7,20 @@
 #include "air/settings.hpp"
 #include "base/text.hpp"
 #include "fit/fit.hpp"
+#include "fit/joint_leaves.hpp"
 #include "fit/operating.hpp"
 #include "fit/response_table.hpp"
 #include "log/cut.hpp"
 #include "log/equalise.hpp"
 #include "log/points.hpp"
 #include "log/screen.hpp"
+#include "log/select.hpp"
 #include "log/steps.hpp"
 #include "ramp/correction_settings.hpp"
 #include "ramp/pair_settings.hpp"
 #include "ramp/settings.hpp"
 #include "stats/agreement_settings.hpp"
+#include "stats/pool_run.hpp"
 
 namespace leafwright {
 
@@ -41,6 +44,12 @@ const std::vector<SectionSpec>& study_sections() {
       {"agree",
        "Whether two methods on the same leaves agree, such as ramps and steps.",
        {agreement_settings()}},
+      {"pool",
+       "Means of groups of leaves, from the fits of the study.",
+       {pool_settings(), pool_rows_settings()}},
+      {"together",
+       "All leaves of a group fitted together, for single poor C3 curves.",
+       {joint_settings(), together_rows_settings()}},
       {"compare", "How groups of leaves are compared.", {}},
       {"report", "How figures look; no number depends on them.", {figure_settings()}},
   };
@@ -103,6 +112,39 @@ SettingTable continuous_settings() {
            "whether each hold of CO2r in a log of steps becomes one point, the mean of its end; "
            "auto: where holds have at least 6 rows, in the median",
        .source = "common practice, no source"},
+  }};
+  return settings;
+}
+
+namespace {
+
+Setting role_setting() {
+  return {.name = "role",
+          .kind = SettingKind::choice,
+          .default_value = "steps",
+          .choices = {"steps", "ramp", "all"},
+          .help =
+              "curves of which logs take part: ramps are another method than steps; all puts "
+              "them together, and a leaf with both counts twice",
+          .source = "methods are not mixed unasked"};
+}
+
+}  // namespace
+
+SettingTable pool_rows_settings() {
+  static const std::array<Setting, 2> settings{role_setting(), only_setting()};
+  return settings;
+}
+
+SettingTable together_rows_settings() {
+  static const std::array<Setting, 2> settings{{
+      role_setting(),
+      {.name = "group",
+       .kind = SettingKind::text,
+       .help = "column of the samples table that names each leaf's group; without it all leaves "
+               "are one group",
+       .source = "the user's own",
+       .value_name = "COLUMN"},
   }};
   return settings;
 }

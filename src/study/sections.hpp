@@ -48,5 +48,9 @@ class SectionSettings {
 SettingTable pathway_settings();
 SettingTable continuous_settings();
 SettingTable figure_settings();
+/// Which curves [pool] takes: `role`, `only`.
+SettingTable pool_rows_settings();
+/// Which curves [together] takes, and their group: `role`, `group`.
+SettingTable together_rows_settings();
 
 }  // namespace leafwright

@@ -70,6 +70,7 @@ class StudyReader {
   Result<void> take_section(const toml::table& all, SectionSettings& section);
   Result<void> take_setting(SectionSettings& section, const std::string& key,
                             const toml::node& node, const Place& at) const;
+  Result<void> share_seed(const toml::table& all, SectionSettings& section, const char* key) const;
   Result<std::string> text(const toml::table& table, const char* key) const;
   Result<StudyPath> path(const toml::table& table, const char* key) const;
   [[nodiscard]] Place key_place(const toml::table& table, const char* key) const;
@@ -300,6 +301,21 @@ Result<void> StudyReader::take_section(const toml::table& all, SectionSettings& 
   return {};
 }
 
+/// The study's seed is the seed of whatever draws numbers, unless the section has its own.
+Result<void> StudyReader::share_seed(const toml::table& all, SectionSettings& section,
+                                     const char* key) const {
+  if (!out_.seed || !section.has(key)) return {};
+  const toml::node* own = all.get(section.spec().name);
+  if (own != nullptr && own->as_table() != nullptr && own->as_table()->contains(key)) return {};
+  // A section that is not there draws nothing: its limits are no reason to refuse a study.
+  if (std::string_view(key) != "seed" && !section.stated()) return {};
+  auto ok = section.set(key, std::to_string(*out_.seed), SettingOrigin::study);
+  if (ok) return {};
+  Error error = ok.error();
+  error.place = key_place(all, "seed");
+  return fail(std::move(error));
+}
+
 Result<Study> StudyReader::read() {
   const toml::parse_result parsed = toml::parse(bytes_);
   if (!parsed) {
@@ -313,14 +329,8 @@ Result<Study> StudyReader::read() {
   if (auto ok = take_samples(all); !ok) return fail(ok.error());
   for (SectionSettings& section : out_.sections) {
     if (auto ok = take_section(all, section); !ok) return fail(ok.error());
-    // The study's seed is the seed of whatever draws numbers, unless the section has its own.
-    if (!out_.seed || !section.has("seed")) continue;
-    const toml::node* own = all.get(section.spec().name);
-    if (own != nullptr && own->as_table() != nullptr && own->as_table()->contains("seed")) continue;
-    if (auto ok = section.set("seed", std::to_string(*out_.seed), SettingOrigin::study); !ok) {
-      Error error = ok.error();
-      error.place = key_place(all, "seed");
-      return fail(std::move(error));
+    for (const char* seed : {"seed", "sampler-seed"}) {
+      if (auto ok = share_seed(all, section, seed); !ok) return fail(ok.error());
     }
   }
   return std::move(out_);
