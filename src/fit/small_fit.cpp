@@ -21,28 +21,33 @@ double sum_of(const std::vector<double>& r) {
   return sum;
 }
 
-/// Solves H s = g for the first n parameters by Cholesky; false where H is not positive definite.
+/// Solves H s = g for the first n parameters by H = L D L' with a unit diagonal of L; false where H
+/// is not positive definite.
 bool cholesky_solve(Matrix H, const Parameters& g, std::size_t n, Parameters& s) {
+  Parameters inverse{};
   for (std::size_t j = 0; j < n; ++j) {
+    Parameters scaled{};
     double d = H[j][j];
-    for (std::size_t k = 0; k < j; ++k) d -= H[j][k] * H[j][k];
+    for (std::size_t k = 0; k < j; ++k) {
+      scaled[k] = H[j][k];
+      H[j][k] *= inverse[k];
+      d -= H[j][k] * scaled[k];
+    }
     if (!(d > 0)) return false;
-    H[j][j] = std::sqrt(d);
+    inverse[j] = 1 / d;
     for (std::size_t i = j + 1; i < n; ++i) {
-      double v = H[i][j];
-      for (std::size_t k = 0; k < j; ++k) v -= H[i][k] * H[j][k];
-      H[i][j] = v / H[j][j];
+      for (std::size_t k = 0; k < j; ++k) H[i][j] -= H[i][k] * H[j][k];
     }
   }
   for (std::size_t i = 0; i < n; ++i) {
     double v = g[i];
     for (std::size_t k = 0; k < i; ++k) v -= H[i][k] * s[k];
-    s[i] = v / H[i][i];
+    s[i] = v;
   }
   for (std::size_t i = n; i-- > 0;) {
-    double v = s[i];
+    double v = s[i] * inverse[i];
     for (std::size_t k = i + 1; k < n; ++k) v -= H[k][i] * s[k];
-    s[i] = v / H[i][i];
+    s[i] = v;
   }
   return true;
 }
@@ -123,13 +128,23 @@ class Minimiser {
   void linearise() {
     Parameters g{};
     Matrix H{};
-    for (std::size_t i = 0; i < r_.size(); ++i) {
-      const double* row = J_.data() + i * most_parameters;
-      for (std::size_t j = 0; j < most_parameters; ++j) {
-        if (!box_.free[j] || row[j] == 0) continue;
-        g[j] += row[j] * r_[i];
-        for (std::size_t k = 0; k <= j; ++k) H[j][k] += row[j] * row[k];
+    const std::size_t rows = r_.size();
+    for (std::size_t j = 0; j < most_parameters; ++j) {
+      if (!box_.free[j]) continue;
+      // One pass a column; five sums in registers cost less than the tests which of them matter.
+      const double* row = J_.data();
+      double gj = 0, h0 = 0, h1 = 0, h2 = 0, h3 = 0, h4 = 0;
+      for (std::size_t i = 0; i < rows; ++i, row += most_parameters) {
+        const double x = row[j];
+        gj += x * r_[i];
+        h0 += x * row[0];
+        h1 += x * row[1];
+        h2 += x * row[2];
+        h3 += x * row[3];
+        h4 += x * row[4];
       }
+      g[j] = gj;
+      H[j] = {h0, h1, h2, h3, h4};
     }
     count_ = 0;
     for (std::size_t j = 0; j < most_parameters; ++j) {

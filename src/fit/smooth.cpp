@@ -19,14 +19,17 @@ struct Blend {
   double x, by_a, by_b;
 };
 
-Blend blend(double a, double b, double theta) {
+inline Blend blend(double a, double b, double theta) {
   if (!(b < infinity)) return {a, 1, 0};
   if (!(a < infinity)) return {b, 0, 1};
-  if (a + b <= 0) return {0, 0.5, 0.5};
-  const double x = smooth_minimum(a, b, theta);
-  const double bottom = a + b - 2 * theta * x;
-  if (!(bottom > 1e-14 * (a + b))) return {x, 0.5, 0.5};
-  return {x, (b - x) / bottom, (a - x) / bottom};
+  const double sum = a + b;
+  if (sum <= 0) return {0, 0.5, 0.5};
+  // smooth_minimum(a, b, theta); its root is also sum - 2 theta x, without the cancellation.
+  const double root = std::sqrt(std::max(0.0, sum * sum - 4 * theta * a * b));
+  const double x = 2 * a * b / (sum + root);
+  if (!(root > 1e-14 * sum)) return {x, 0.5, 0.5};
+  const double inverse = 1 / root;
+  return {x, (b - x) * inverse, (a - x) * inverse};
 }
 
 /// Coefficients of one row: W/C of each state per unit of capacity, times (C - Gamma*).
