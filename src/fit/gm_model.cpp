@@ -51,6 +51,7 @@ class GmModel final : public CurveModel {
     specs_[c3_resistance].unit = "mol m-2 s-1";
     specs_[c3_resistance].fixed = gm.has_value();
     if (gm) held_resistance_ = 1 / *gm;
+    make_rows();
     find_longest();
   }
 
@@ -59,16 +60,12 @@ class GmModel final : public CurveModel {
 
   [[nodiscard]] SmallMinimum solve(const HeldParameters& asked,
                                    const Parameters* near) const override {
-    HeldParameters held = asked;
-    if (held_resistance_) held[c3_resistance] = held_resistance_;
-    if (rday_.mode == RdayMode::fixed) held[c3_r] = rday_.value;
+    const HeldParameters held = with_settings(asked);
     SmallMinimum best;
     best.ssr = infinity;
-    if (rday_.mode == RdayMode::free && held[c3_r] && *held[c3_r] > largest_) return best;
+    if (beyond_bounds(held)) return best;
     if (near != nullptr) local(held, *near, best);
-    const bool others_held =
-        held[c3_v] || held[c3_j] || held[c3_t] || (held[c3_r] && rday_.mode == RdayMode::free);
-    if (others_held) return best;
+    if (others_held(held)) return best;
     if (held[c3_resistance]) {
       at_resistance(held, *held[c3_resistance], best);
     } else if (near == nullptr) {
@@ -77,17 +74,49 @@ class GmModel final : public CurveModel {
     return best;
   }
 
+  /// The exact solution at one gm is asked last: where a neighbour's way is enough, not at all.
+  [[nodiscard]] SmallMinimum solve_from(const HeldParameters& asked,
+                                        std::span<const Parameters> nears,
+                                        double enough) const override {
+    const HeldParameters held = with_settings(asked);
+    SmallMinimum best;
+    best.ssr = infinity;
+    if (beyond_bounds(held)) return best;
+    for (const Parameters& near : nears) {
+      local(held, near, best);
+      if (best.ssr <= enough) return best;
+    }
+    if (held[c3_resistance] && !others_held(held)) at_resistance(held, *held[c3_resistance], best);
+    return best;
+  }
+
   void rates(const Parameters& p, double* A, double* J) const override {
     const double R = rday_in(p);
     for (std::size_t i = 0; i < A_.size(); ++i) {
-      Rate rate;
-      const std::size_t state = state_at(i, p, R, rate);
-      A[i] = rate.A;
-      if (J != nullptr) write_row(state, rate, J + i * most_parameters);
+      const Limit limit = limit_at(i, p, R);
+      A[i] = limit.A;
+      if (J == nullptr) continue;
+      Rate rate{limit.A};
+      if (limit.A < infinity) {
+        add_slopes(limit.state, i, p[limit.state], p[c3_resistance], limit.above, rate);
+      }
+      write_row(limit.state, rate, J + i * most_parameters);
     }
   }
 
  private:
+  [[nodiscard]] HeldParameters with_settings(HeldParameters held) const {
+    if (held_resistance_) held[c3_resistance] = held_resistance_;
+    if (rday_.mode == RdayMode::fixed) held[c3_r] = rday_.value;
+    return held;
+  }
+  [[nodiscard]] bool beyond_bounds(const HeldParameters& held) const {
+    return rday_.mode == RdayMode::free && held[c3_r] && *held[c3_r] > largest_;
+  }
+  [[nodiscard]] bool others_held(const HeldParameters& held) const {
+    return held[c3_v] || held[c3_j] || held[c3_t] || (held[c3_r] && rday_.mode == RdayMode::free);
+  }
+
   [[nodiscard]] double rday_in(const Parameters& p) const {
     if (rday_.mode != RdayMode::fraction) return p[c3_r];
     return p[c3_v] < infinity ? rday_.value * p[c3_v] : 0;
@@ -104,76 +133,98 @@ class GmModel final : public CurveModel {
     row[c3_resistance] = rate.by_r;
   }
 
-  /// Rate of row i under one state (c3_v, c3_j or c3_t) of this capacity.
-  [[nodiscard]] Rate rate_of(std::size_t state, std::size_t i, double capacity, double R,
-                             double r) const {
-    const Observation& o = observations_[i];
-    const double G = o.kinetics.gamma_star;
-    double scale = 1, x = o.kinetics.Km;
-    if (state == c3_j) scale = 1 / e_.carboxylation, x = e_.oxygenation * G / e_.carboxylation;
-    if (state == c3_t) scale = 3, x = -(1 + 3 * alpha_) * G;
-    const double V = scale * capacity;
-    const double B = (V - R) * r + o.Ci + x;
-    const double c = V * (o.Ci - G) - R * (o.Ci + x);
-    Rate out;
+  /// What the quadratic of a row takes: Ci, Gamma* and x of each state.
+  struct Row {
+    double Ci = 0, G = 0;
+    std::array<double, 3> x{};
+  };
+
+  void make_rows() {
+    scale_ = {1, 1 / e_.carboxylation, 3};
+    for (const Observation& o : observations_) {
+      const double G = o.kinetics.gamma_star;
+      rows_.push_back({o.Ci,
+                       G,
+                       {o.kinetics.Km, e_.oxygenation * G / e_.carboxylation,
+                        -(1 + 3 * alpha_) * G}});
+    }
+  }
+
+  /// Net rate of row i under one state (c3_v, c3_j or c3_t) of this capacity; infinite where there
+  /// is none. `above` is C + x.
+  [[nodiscard]] double net_of(std::size_t state, std::size_t i, double capacity, double R, double r,
+                              double& above) const {
+    const Row& row = rows_[i];
+    const double x = row.x[state], V = scale_[state] * capacity;
+    const double B = (V - R) * r + row.Ci + x;
+    const double c = V * (row.Ci - row.G) - R * (row.Ci + x);
     const double discriminant = B * B - 4 * r * c;
-    if (!(discriminant >= 0) || !(capacity < infinity)) return out;
+    if (!(discriminant >= 0) || !(capacity < infinity)) return infinity;
     const double root = std::sqrt(discriminant);
     const double A = B > 0 ? 2 * c / (B + root) : (B - root) / (2 * r);
-    const double above = o.Ci - A * r + x;
-    if (!(above > 0) || !std::isfinite(A)) return out;
-    out.A = A;
-    const double h = (above - x - G) / above, slope = (x + G) / (above * above);
-    const double D = 1 + V * slope * r;
-    out.by_capacity = scale * h / D;
-    out.by_R = -1 / D;
-    out.by_r = -V * slope * A / D;
+    above = row.Ci - A * r + x;
+    return above > 0 && std::isfinite(A) ? A : infinity;
+  }
+
+  void add_slopes(std::size_t state, std::size_t i, double capacity, double r, double above,
+                  Rate& rate) const {
+    const double inverse = 1 / above, room = (rows_[i].x[state] + rows_[i].G) * inverse;
+    const double rise = scale_[state] * capacity * room * inverse;
+    const double D = 1 / (1 + rise * r);
+    rate.by_capacity = scale_[state] * (1 - room) * D;
+    rate.by_R = -D;
+    rate.by_r = -rise * rate.A * D;
+  }
+
+  [[nodiscard]] Rate rate_of(std::size_t state, std::size_t i, double capacity, double R,
+                             double r) const {
+    Rate out;
+    double above = 0;
+    out.A = net_of(state, i, capacity, R, r, above);
+    if (out.A < infinity) add_slopes(state, i, capacity, r, above, out);
     return out;
   }
 
-  /// What limits row i: the lowest rate above Gamma*, the highest below it, where TPU cannot.
-  std::size_t state_at(std::size_t i, const Parameters& p, double R, Rate& rate) const {
-    const double r = p[c3_resistance];
-    const bool above = observations_[i].Ci + R * r > observations_[i].kinetics.gamma_star;
+  struct Limit {
     std::size_t state = c3_v;
-    rate = Rate{};
+    double A = infinity, above = 0;
+  };
+  /// What limits row i: the lowest rate above Gamma*, the highest below it, where TPU cannot.
+  [[nodiscard]] Limit limit_at(std::size_t i, const Parameters& p, double R) const {
+    const double r = p[c3_resistance];
+    const bool over = rows_[i].Ci + R * r > rows_[i].G;
+    Limit out;
     bool found = false;
     for (const std::size_t k : {c3_v, c3_j, c3_t}) {
-      if (!(p[k] < infinity) || (k == c3_t && !above)) continue;
-      const Rate other = rate_of(k, i, p[k], R, r);
-      if (!(other.A < infinity)) continue;
-      if (!found || (above ? other.A < rate.A : other.A > rate.A)) {
-        rate = other;
-        state = k;
-      }
+      if (!(p[k] < infinity) || (k == c3_t && !over)) continue;
+      double above = 0;
+      const double A = net_of(k, i, p[k], R, r, above);
+      if (!(A < infinity)) continue;
+      if (!found || (over ? A < out.A : A > out.A)) out = {k, A, above};
       found = true;
     }
-    return state;
+    return out;
   }
 
-  [[nodiscard]] double true_ssr(const Parameters& p) const {
+  /// The sum of squares of the model itself, and the cell in which the parameters lie.
+  struct Place {
+    double ssr = 0;
+    GmFace face;
+  };
+  [[nodiscard]] Place place_of(const Parameters& p) const {
     const double R = rday_in(p);
-    double sum = 0;
+    Place out;
+    GmFace& f = out.face;
     for (std::size_t i = 0; i < A_.size(); ++i) {
-      Rate rate;
-      state_at(i, p, R, rate);
-      const double d = rate.A - A_[i];
-      sum += d * d;
-    }
-    return std::isfinite(sum) ? sum : infinity;
-  }
-
-  [[nodiscard]] GmFace face_of(const Parameters& p) const {
-    const double R = rday_in(p);
-    GmFace f{0, 0, no_row, no_row};
-    for (std::size_t i = 0; i < A_.size(); ++i) {
-      Rate rate;
-      const std::size_t state = state_at(i, p, R, rate);
-      if (state == c3_v) f.first_rubp = i + 1;
-      if (state != c3_t) f.first_tpu = i + 1;
+      const Limit limit = limit_at(i, p, R);
+      if (limit.state == c3_v) f.first_rubp = i + 1;
+      if (limit.state != c3_t) f.first_tpu = i + 1;
+      const double d = limit.A - A_[i];
+      out.ssr += d * d;
     }
     f.first_tpu = std::max(f.first_tpu, f.first_rubp);
-    return f;
+    if (!std::isfinite(out.ssr)) out.ssr = infinity;
+    return out;
   }
 
   /// One assignment of rows to states, smooth in the parameters; where a kink is pinned to a row,
@@ -301,9 +352,10 @@ class GmModel final : public CurveModel {
       if (!used[k] && !needed) m.p[k] = held[k].value_or(infinity);
     }
     if (rday_.mode == RdayMode::fraction) m.p[c3_r] = rday_in(m.p);
-    m.ssr = true_ssr(m.p);
+    const Place place = place_of(m.p);
+    m.ssr = place.ssr;
     if (m.ssr < best.ssr) best = m;
-    return face_of(m.p);
+    return place.face;
   }
 
   /// From `start` downhill through the cells: where the minimum of a cell lies outside it, the next
@@ -313,7 +365,7 @@ class GmModel final : public CurveModel {
     for (std::size_t k = 0; k < most_parameters; ++k) {
       if (held[k]) start[k] = *held[k];
     }
-    GmFace face = face_of(start);
+    GmFace face = place_of(start).face;
     for (int step = 0; step < 6; ++step) {
       const double before = best.ssr;
       const GmFace arrived = attempt(face, held, start, best);
@@ -322,7 +374,7 @@ class GmModel final : public CurveModel {
       if (!(best.ssr < before)) return;
       start = best.p;
       fill_absent(start, given);
-      face = face_of(best.p);
+      face = place_of(best.p).face;
     }
   }
 
@@ -364,7 +416,7 @@ class GmModel final : public CurveModel {
     const Parameters start{s.leaf.Vcmax, s.leaf.J, s.leaf.TPU, s.leaf.Rday, r};
     if (r == 0) {
       // Infinite gm is the exact solver's own model.
-      const double ssr = true_ssr(start);
+      const double ssr = place_of(start).ssr;
       if (ssr < best.ssr) best = {start, ssr, true};
       return;
     }
@@ -381,7 +433,7 @@ class GmModel final : public CurveModel {
       if (!(start[c3_v] < infinity)) start[c3_v] = 2 * largest_;
       if (!(start[c3_j] < infinity)) start[c3_j] = 5 * largest_;
       if (!(start[c3_t] < infinity)) start[c3_t] = 0.36 * largest_;
-      const GmFace at = face_of(best.p);
+      const GmFace at = place_of(best.p).face;
       const std::ptrdiff_t reach_t = permitted_.tpu ? 1 : 0, reach_j = permitted_.rubp ? 2 : 0;
       for (std::ptrdiff_t dj = -reach_j; dj <= reach_j; ++dj) {
         for (std::ptrdiff_t dt = -reach_t; dt <= reach_t; ++dt) {
@@ -452,6 +504,8 @@ class GmModel final : public CurveModel {
   std::vector<ParameterSpec> specs_;
   std::optional<double> held_resistance_;
   std::vector<double> A_;
+  std::vector<Row> rows_;
+  std::array<double, 3> scale_{};
   double largest_ = 1e-6, longest_ = 10;
 };
 

@@ -97,7 +97,7 @@ class Minimiser {
       double moved = 0;
       promised_ = 0;
       for (std::size_t j = 0; j < count_; ++j) promised_ += g_[j] * s[j];
-      if (damping_ < 1e-3 && promised_ <= 1e-10 * ssr_) return true;
+      if (damping_ < 1e-3 && promised_ <= box_.least_gain * ssr_) return true;
       for (std::size_t j = 0; j < count_; ++j) {
         const std::size_t k = which_[j];
         q[k] = std::clamp(p_[k] - s[j], box_.lower[k], box_.upper[k]);
@@ -114,7 +114,7 @@ class Minimiser {
   }
 
   bool accept(const Parameters& q, double ssr) {
-    const bool done = ssr_ - ssr <= 1e-10 * ssr_;
+    const bool done = ssr_ - ssr <= box_.least_gain * ssr_;
     p_ = q;
     ssr_ = ssr;
     r_.swap(trial_r_);
@@ -201,15 +201,12 @@ class Walk {
     held_[k_] = spec_.capacity && !spec_.reciprocal ? 1 / u : u;
     // From the last place within the limit; a place beyond it may lie in another valley, and is
     // only asked where that way leads beyond the limit too.
-    SmallMinimum m = model_.solve(held_, &near_);
-    if (m.ssr > threshold_ && has_beyond_) {
-      const SmallMinimum other = model_.solve(held_, &beyond_);
-      if (other.ssr < m.ssr) m = other;
-    }
+    const std::span<const Parameters> from(nears_.data(), has_beyond_ ? 2 : 1);
+    const SmallMinimum m = model_.solve_from(held_, from, threshold_);
     if (m.ssr <= threshold_) {
-      near_ = m.p;
+      nears_[0] = m.p;
     } else if (m.ssr < infinity) {
-      beyond_ = m.p;
+      nears_[1] = m.p;
       has_beyond_ = true;
     }
     if (m.ssr < best_.ssr) best_ = m;
@@ -218,7 +215,7 @@ class Walk {
   }
 
   void begin() {
-    near_ = best_.p;
+    nears_[0] = best_.p;
     has_beyond_ = false;
     last_ = 0;
   }
@@ -285,7 +282,7 @@ class Walk {
   SmallMinimum& best_;
   double threshold_, u_best_ = 0, scale_ = 1;
   HeldParameters held_;
-  Parameters near_{}, beyond_{};
+  std::array<Parameters, 2> nears_{};  ///< the last place within the limit, and beyond it
   bool has_beyond_ = false;
   int last_ = 0;
 };
@@ -404,6 +401,18 @@ class Spread {
 
 SmallMinimum minimise(const SmoothTarget& target, const ParameterBox& box, Parameters start) {
   return Minimiser(target, box, start).run();
+}
+
+SmallMinimum CurveModel::solve_from(const HeldParameters& held, std::span<const Parameters> nears,
+                                    double enough) const {
+  SmallMinimum best;
+  best.ssr = infinity;
+  for (const Parameters& near : nears) {
+    const SmallMinimum m = solve(held, &near);
+    if (m.ssr < best.ssr) best = m;
+    if (best.ssr <= enough) break;
+  }
+  return best;
 }
 
 std::size_t CurveModel::counted() const {
