@@ -370,7 +370,7 @@ class GmModel final : public CurveModel {
       const double before = best.ssr;
       const GmFace arrived = attempt(face, held, start, best);
       if (arrived == face) return;
-      kinks(face, held, start, best);
+      kinks(face, arrived, held, start, best);
       if (!(best.ssr < before)) return;
       start = best.p;
       fill_absent(start, given);
@@ -385,25 +385,28 @@ class GmModel final : public CurveModel {
     }
   }
 
-  /// The kinks at the borders of a cell: each on the row on either side of its border, or free.
-  void kinks(const GmFace& face, const HeldParameters& held, const Parameters& start,
-             SmallMinimum& best) const {
-    const auto rows_at = [&](std::size_t border, bool permitted) {
-      std::array<std::size_t, 3> rows{no_row, no_row, no_row};
-      if (permitted && border < A_.size()) rows[1] = border;
-      if (permitted && border > 0) rows[2] = border - 1;
-      return rows;
+  /// The kinks at the borders of a cell that its minimum lies beyond: on the row on the far side of
+  /// the border, one of them or both.
+  void kinks(const GmFace& face, const GmFace& arrived, const HeldParameters& held,
+             const Parameters& start, SmallMinimum& best) const {
+    const std::size_t n = A_.size();
+    const auto pin = [n](std::size_t border, std::size_t to, bool permitted) {
+      if (!permitted || to == border) return no_row;
+      if (to > border) return border < n ? border : no_row;
+      return border - 1;
     };
-    const bool rubp = permitted_.rubisco && permitted_.rubp;
-    for (const std::size_t first : rows_at(face.first_rubp, rubp)) {
-      for (const std::size_t second : rows_at(face.first_tpu, permitted_.tpu)) {
-        if (first == no_row && second == no_row) continue;
-        GmFace f = face;
-        f.pin_rubp = first;
-        f.pin_tpu = second;
-        attempt(f, held, start, best);
-      }
-    }
+    const std::size_t first =
+        pin(face.first_rubp, arrived.first_rubp, permitted_.rubisco && permitted_.rubp);
+    const std::size_t second = pin(face.first_tpu, arrived.first_tpu, permitted_.tpu);
+    const auto pinned = [&](std::size_t rubp, std::size_t tpu) {
+      GmFace f = face;
+      f.pin_rubp = rubp;
+      f.pin_tpu = tpu;
+      attempt(f, held, start, best);
+    };
+    if (first != no_row && second != no_row) pinned(first, second);
+    if (first != no_row) pinned(first, no_row);
+    if (second != no_row) pinned(no_row, second);
   }
 
   /// One gm: from the exact solution at C = Ci - A r with A as observed.
