@@ -409,21 +409,36 @@ class GmModel final : public CurveModel {
     if (second != no_row) pinned(no_row, second);
   }
 
-  /// One gm: from the exact solution at C = Ci - A r with A as observed.
-  void at_resistance(const HeldParameters& held, double r, SmallMinimum& best) const {
+  /// The exact solution at C = Ci - A r with A as observed, and where asked the next minimum above.
+  struct Starts {
+    std::array<Parameters, 2> p{};
+    std::size_t count = 0;
+    void add(const C3Leaf& leaf, double r) {
+      p[count++] = {leaf.Vcmax, leaf.J, leaf.TPU, leaf.Rday, r};
+    }
+  };
+  [[nodiscard]] Starts starts_at(double r, bool and_next) const {
+    Starts out;
     std::vector<Observation> moved = observations_;
     for (Observation& o : moved) o.Ci = std::max(o.Ci - o.A * r, 0.05 * o.Ci);
     const auto problem = make_problem(moved, permitted_, rday_.mode, rday_.value, e_, alpha_);
-    if (!problem) return;
-    const ExactSolution s = solve_exact(*problem);
-    const Parameters start{s.leaf.Vcmax, s.leaf.J, s.leaf.TPU, s.leaf.Rday, r};
-    if (r == 0) {
-      // Infinite gm is the exact solver's own model.
-      const double ssr = place_of(start).ssr;
-      if (ssr < best.ssr) best = {start, ssr, true};
-      return;
-    }
-    local(held, start, best);
+    if (!problem) return out;
+    const CellList cells(*problem);
+    const ExactSolution s = solve_exact(cells);
+    out.add(s.leaf, r);
+    if (!and_next) return out;
+    if (const auto next = next_minimum(cells, s)) out.add(next->leaf, r);
+    return out;
+  }
+
+  /// One gm.
+  void at_resistance(const HeldParameters& held, double r, SmallMinimum& best) const {
+    const Starts starts = starts_at(r, false);
+    if (starts.count == 0) return;
+    if (r > 0) return local(held, starts.p[0], best);
+    // Infinite gm is the exact solver's own model.
+    const double ssr = place_of(starts.p[0]).ssr;
+    if (ssr < best.ssr) best = {starts.p[0], ssr, true};
   }
 
   /// The cells within two rows of the best one, and the kinks on the rows around its borders, until
@@ -470,27 +485,28 @@ class GmModel final : public CurveModel {
   void search(const HeldParameters& held, SmallMinimum& best) const {
     constexpr std::array<double, 11> shares{0,    0.04, 0.1,  0.2, 0.32, 0.45,
                                             0.58, 0.72, 0.86, 1.0, 1.2};
-    std::array<SmallMinimum, shares.size()> along;
-    for (std::size_t i = 0; i < shares.size(); ++i) {
-      HeldParameters h = held;
-      h[c3_resistance] = shares[i] * longest_;
-      along[i].ssr = infinity;
-      at_resistance(h, *h[c3_resistance], along[i]);
-      if (along[i].ssr < best.ssr) best = along[i];
-    }
     std::vector<SmallMinimum> minima;
-    for (std::size_t i = 0; i < shares.size(); ++i) {
-      const bool below_left = i == 0 || along[i].ssr <= along[i - 1].ssr;
-      const bool below_right = i + 1 == shares.size() || along[i].ssr <= along[i + 1].ssr;
-      if (!below_left || !below_right || !(along[i].ssr < infinity)) continue;
-      Parameters start = along[i].p;
-      if (start[c3_resistance] <= 0) start[c3_resistance] = 0.02 * longest_;
-      SmallMinimum m = along[i];
-      local(held, start, m);
-      minima.push_back(m);
+    for (const double share : shares) {
+      Starts starts = starts_at(share * longest_, true);
+      for (std::size_t i = 0; i < starts.count; ++i) {
+        Parameters& start = starts.p[i];
+        SmallMinimum m;
+        m.ssr = infinity;
+        if (share == 0) {
+          // Infinite gm is the exact solver's own model; with r free from a little above it.
+          m = {start, place_of(start).ssr, false};
+          start[c3_resistance] = 0.02 * longest_;
+        }
+        local(held, start, m);
+        if (m.ssr < infinity) minima.push_back(m);
+      }
     }
     std::sort(minima.begin(), minima.end(),
               [](const SmallMinimum& a, const SmallMinimum& b) { return a.ssr < b.ssr; });
+    const auto same = [](const SmallMinimum& a, const SmallMinimum& b) {
+      return b.ssr <= a.ssr * (1 + 1e-6);
+    };
+    minima.erase(std::unique(minima.begin(), minima.end(), same), minima.end());
     if (minima.size() > 2) minima.resize(2);
     for (SmallMinimum& m : minima) {
       neighbours(held, m);
