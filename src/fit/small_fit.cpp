@@ -74,6 +74,7 @@ class Minimiser {
     for (int i = 0; i < most_iterations && !out.converged; ++i) {
       out.converged = iterate();
       if (i >= 3 && ssr_ - 2 * promised_ > box_.hopeless_above) break;
+      if (box_.known != nullptr && near_known()) break;
     }
     out.p = p_;
     out.ssr = ssr_;
@@ -81,6 +82,18 @@ class Minimiser {
   }
 
  private:
+  /// Close enough to a known minimum, and not below it, to be on the way there.
+  [[nodiscard]] bool near_known() const {
+    constexpr double close = 2e-3;
+    const SmallMinimum& known = *box_.known;
+    if (ssr_ < known.ssr || ssr_ > known.ssr * (1 + close)) return false;
+    for (std::size_t j = 0; j < most_parameters; ++j) {
+      if (!box_.free[j]) continue;
+      if (!(std::abs(p_[j] - known.p[j]) <= close * std::abs(known.p[j]))) return false;
+    }
+    return true;
+  }
+
   /// One accepted step; true where there is no better place to go.
   bool iterate() {
     linearise();
@@ -114,13 +127,19 @@ class Minimiser {
   }
 
   bool accept(const Parameters& q, double ssr) {
-    const bool done = ssr_ - ssr <= box_.least_gain * ssr_;
+    const double gain = ssr_ - ssr;
+    const bool done = gain <= box_.least_gain * ssr_;
     p_ = q;
     ssr_ = ssr;
     r_.swap(trial_r_);
     J_.swap(trial_J_);
-    damping_ *= 0.1;
-    if (damping_ < 1e-10) damping_ = 0;
+    if (gain < 0.25 * promised_) {
+      // The straight model overshoots: steps to and fro would take long to settle.
+      damping_ = std::max(4 * damping_, 1e-2);
+    } else {
+      damping_ *= 0.1;
+      if (damping_ < 1e-10) damping_ = 0;
+    }
     return done;
   }
 

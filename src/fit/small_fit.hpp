@@ -32,6 +32,12 @@ class SmoothTarget {
   virtual bool evaluate(const Parameters& p, double* residuals, double* jacobian) const = 0;
 };
 
+struct SmallMinimum {
+  Parameters p{};
+  double ssr = 0;
+  bool converged = false;
+};
+
 struct ParameterBox {
   Parameters lower{}, upper{};
   std::array<bool, most_parameters> free{};  ///< the others stay where they start
@@ -39,13 +45,10 @@ struct ParameterBox {
   double hopeless_above = std::numeric_limits<double>::infinity();
   /// Ends where a step gains, or promises to gain, less than this part of the sum of squares.
   double least_gain = 1e-10;
+  /// A minimum found before: the way ends where it comes near it. Or null.
+  const SmallMinimum* known = nullptr;
 };
 
-struct SmallMinimum {
-  Parameters p{};
-  double ssr = 0;
-  bool converged = false;
-};
 /// A local minimum from `start` (moved into the box). Where the target cannot be computed at the
 /// start, ssr is infinite.
 SmallMinimum minimise(const SmoothTarget& target, const ParameterBox& box, Parameters start);
