@@ -214,7 +214,7 @@ class SmoothModel final : public CurveModel, private SmoothTarget {
     const Parameters first = starts_.front();
     starts_.push_back({1.3 * first[c3_v], 0.8 * first[c3_j], 0.9 * first[c3_t],
                        0.5 * first[c3_r] + 0.01 * largest_});
-    starts_.push_back({1.1 * first[c3_v], first[c3_j] + 0.2 / largest_,
+    starts_.push_back({1.1 * first[c3_v], 1.15 * first[c3_j] + 0.02 / largest_,
                        0.5 * (first[c3_t] + 1 / largest_), 1.5 * first[c3_r]});
   }
   void add_start(const C3Leaf& leaf) const {
