@@ -143,10 +143,8 @@ class GmModel final : public CurveModel {
     scale_ = {1, 1 / e_.carboxylation, 3};
     for (const Observation& o : observations_) {
       const double G = o.kinetics.gamma_star;
-      rows_.push_back({o.Ci,
-                       G,
-                       {o.kinetics.Km, e_.oxygenation * G / e_.carboxylation,
-                        -(1 + 3 * alpha_) * G}});
+      rows_.push_back(
+          {o.Ci, G, {o.kinetics.Km, e_.oxygenation * G / e_.carboxylation, -(1 + 3 * alpha_) * G}});
     }
   }
 

@@ -16,7 +16,7 @@ constexpr double infinity = std::numeric_limits<double>::infinity();
 
 /// Of a first descent: a step that gains less ends it.
 constexpr double fine_gain = 1e-10;
-constexpr double coarse_gain = 1e-5;
+constexpr double coarse_gain = 1e-4;
 
 /// A smooth minimum of two with its derivatives; an infinite one does not take part.
 struct Blend {
@@ -144,9 +144,9 @@ class SmoothModel final : public CurveModel, private SmoothTarget {
     const double capacity_J = all ? 1 / p[c3_j] : 0, capacity_T = all ? 1 / p[c3_t] : 0;
     for (std::size_t i = 0; i < A_.size(); ++i) {
       const Row& row = rows_[i];
-      const Carboxylation w =
-          all && row.p > 0 ? three(row, p[c3_v], capacity_J, capacity_T, theta_)
-                           : carboxylation(row, p[c3_v], p[c3_j], p[c3_t], theta_);
+      const Carboxylation w = all && row.p > 0
+                                  ? three(row, p[c3_v], capacity_J, capacity_T, theta_)
+                                  : carboxylation(row, p[c3_v], p[c3_j], p[c3_t], theta_);
       A[i] = row.net * w.w - R;
       if (J == nullptr) continue;
       double* out = J + i * most_parameters;
@@ -216,6 +216,8 @@ class SmoothModel final : public CurveModel, private SmoothTarget {
                        0.5 * first[c3_r] + 0.01 * largest_});
     starts_.push_back({1.1 * first[c3_v], 1.15 * first[c3_j] + 0.02 / largest_,
                        0.5 * (first[c3_t] + 1 / largest_), 1.5 * first[c3_r]});
+    starts_.push_back({0.9 * first[c3_v], 0.9 * first[c3_j] + 0.01 / largest_,
+                       0.7 * first[c3_t] + 0.5 / largest_, 0.5 * first[c3_r]});
   }
   void add_start(const C3Leaf& leaf) const {
     // The blend pulls the curve down, so its capacities lie above the sharp ones, the more so the
