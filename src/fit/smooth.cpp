@@ -208,7 +208,9 @@ class SmoothModel final : public CurveModel, private SmoothTarget {
       const auto problem =
           make_problem(observations_, both, rday_.mode, rday_.value, electrons_, alpha_);
       if (!problem) continue;
-      add_start(solve_exact(*problem).leaf);
+      const C3Leaf leaf = solve_exact(*problem).leaf;
+      add_start(leaf);
+      if (both.count() == 2 && permitted_.count() == 3) add_third(leaf, set.rubp);
     }
     if (starts_.empty()) add_start({2 * largest_, 3 * largest_, largest_, 0.02 * largest_});
     const Parameters first = starts_.front();
@@ -216,9 +218,30 @@ class SmoothModel final : public CurveModel, private SmoothTarget {
                        0.5 * first[c3_r] + 0.01 * largest_});
     starts_.push_back({1.1 * first[c3_v], 1.15 * first[c3_j] + 0.02 / largest_,
                        0.5 * (first[c3_t] + 1 / largest_), 1.5 * first[c3_r]});
-    starts_.push_back({0.9 * first[c3_v], 0.9 * first[c3_j] + 0.01 / largest_,
-                       0.7 * first[c3_t] + 0.5 / largest_, 0.5 * first[c3_r]});
   }
+  /// The limitation that a set of two leaves out, where it begins to be felt: RuBP where Rubisco
+  /// and TPU meet, TPU at the row where it comes nearest. Otherwise a blend of all three is missed.
+  void add_third(C3Leaf leaf, bool third_is_tpu) const {
+    if (!(leaf.Vcmax < infinity)) return;
+    double most = 0;
+    for (const Row& row : rows_) {
+      if (!(row.p > 0)) continue;  // too near to Gamma* for TPU
+      const double other = third_is_tpu ? leaf.J * row.j : leaf.TPU * row.p;
+      const double w = std::min(leaf.Vcmax * row.c, other);
+      most = std::max(most, w / (third_is_tpu ? row.p : row.j));
+    }
+    if (third_is_tpu) {
+      leaf.J *= 1.08;
+      leaf.TPU = most;
+    } else {
+      leaf.Vcmax *= 1.03;
+      leaf.J = most;
+      leaf.TPU *= 1.05;
+    }
+    leaf.Rday *= 1.1;
+    add_start(leaf);
+  }
+
   void add_start(const C3Leaf& leaf) const {
     // The blend pulls the curve down, so its capacities lie above the sharp ones, the more so the
     // smaller theta; near theta = 1 the exact solution itself is the place to begin.
