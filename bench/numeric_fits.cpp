@@ -1,6 +1,8 @@
 // The fits without a certificate or off the C3 path: how long they take, how often a long search
 // beats them, how often intervals hold the truth and how often a curve says "not identified".
-//   numeric_fits [CURVES [STARTS]]     default 2000 and 100
+//   numeric_fits [CURVES [STARTS [SET]]]     default 2000, 100 and 0
+// SET is another set of C3 curves and starts (finite gm, smooth minimum), to measure on curves that
+// nothing was tuned to.
 // A curve counts as beaten where the long search is lower by more than 0.1 % of the sum of squares
 // and 1e-6 of sum A^2. Deterministic but for the times.
 #include <algorithm>
@@ -123,8 +125,8 @@ struct GmCurve {
   double gm = 0, Vcmax = 0;
 };
 
-GmCurve gm_curve(std::uint32_t number, bool tpu) {
-  RandomStream random(4, "gm", "gm-curve", number);
+GmCurve gm_curve(std::uint32_t set, std::uint32_t number, bool tpu) {
+  RandomStream random(4 + set, "gm", "gm-curve", number);
   const Kinetics k =
       *kinetics_at(**find_kinetics("bernacchi-2002"), 25, 100, Basis::partial_pressure);
   GmCurve out;
@@ -147,7 +149,7 @@ GmCurve gm_curve(std::uint32_t number, bool tpu) {
   return out;
 }
 
-void gm(std::uint32_t curves, int starts) {
+void gm(std::uint32_t curves, int starts, std::uint32_t set) {
   std::printf(
       "\n| gm free | fit and profile of gm, us | beaten of %u | search beaten | gm open "
       "above %% | gm covered %% | Vcmax_gm median error %% |\n|---|---|---|---|---|---|---|\n",
@@ -157,7 +159,7 @@ void gm(std::uint32_t curves, int starts) {
     double took = 0;
     std::vector<double> error;
     for (std::uint32_t i = 0; i < curves; ++i) {
-      const GmCurve c = gm_curve(i, tpu);
+      const GmCurve c = gm_curve(set, i, tpu);
       const double begin = seconds();
       const auto model = *make_gm_model(c.rows, {true, true, tpu}, {}, {}, 0, {});
       SmallMinimum best = model->solve({}, nullptr);
@@ -168,7 +170,7 @@ void gm(std::uint32_t curves, int starts) {
       open += e.high ? 0 : 1;
       covered += e.low.value_or(0) <= c.gm && (!e.high || *e.high >= c.gm) ? 1 : 0;
       error.push_back(best.p[c3_v] / c.Vcmax - 1);
-      RandomStream random(3, "starts", "gm-starts", i);
+      RandomStream random(3, "starts", "gm-starts", i + 100000 * set);
       double theirs = infinity;
       for (int t = 0; t < starts; ++t) {
         const Parameters start{random.uniform(20, 250), random.uniform(40, 400),
@@ -186,7 +188,7 @@ void gm(std::uint32_t curves, int starts) {
   }
 }
 
-void smooth(std::uint32_t curves, int starts) {
+void smooth(std::uint32_t curves, int starts, std::uint32_t set) {
   std::printf(
       "\n| smooth minimum | one fit, us | beaten of %u | search beaten |\n|---|---|---|---|\n",
       curves);
@@ -197,13 +199,13 @@ void smooth(std::uint32_t curves, int starts) {
       stress::Plain kind;
       kind.n = 13;
       kind.tpu_drop = i % 2 == 0 ? 0.1 : -1;
-      const stress::Curve c = stress::plain_curve(2, i, kind);
+      const stress::Curve c = stress::plain_curve(2 + set, i, kind);
       const auto rows = c.observations();
       const double begin = seconds();
       const auto model = *make_smooth_model(rows, {true, true, true}, {}, {}, 0, theta);
       const double ours = model->solve({}, nullptr).ssr;
       took += seconds() - begin;
-      RandomStream random(3, "starts", "smooth-starts", i);
+      RandomStream random(3, "starts", "smooth-starts", i + 100000 * set);
       double theirs = infinity;
       for (int t = 0; t < starts; ++t) {
         const Parameters start{random.uniform(10, 250), 1 / random.uniform(20, 400),
@@ -222,10 +224,11 @@ void smooth(std::uint32_t curves, int starts) {
 int main(int argc, char** argv) {
   const auto curves = static_cast<std::uint32_t>(argc > 1 ? std::atoi(argv[1]) : 2000);
   const int starts = argc > 2 ? std::atoi(argv[2]) : 100;
+  const auto set = static_cast<std::uint32_t>(argc > 3 ? std::atoi(argv[3]) : 0);
   if (curves < 1 || starts < 1) return 2;
   c4_misses(curves, starts / 4 + 1);
   c4_recovery(curves);
-  gm(curves, starts);
-  smooth(curves, starts);
+  gm(curves, starts, set);
+  smooth(curves, starts, set);
   return 0;
 }

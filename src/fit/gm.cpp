@@ -195,7 +195,7 @@ class NumericFitter {
     out.certificate =
         o_.theta ? fmt::format(
                        "not certified: under a smooth minimum (theta {}) the sum of squares "
-                       "is searched from five starts (docs/methods-gm.md tells how often a "
+                       "is searched from seven starts (docs/methods-gm.md tells how often a "
                        "long search finds better)",
                        *o_.theta)
                  : "not certified: with finite gm the sum of squares is searched from the exact "

@@ -51,6 +51,7 @@ class GmModel final : public CurveModel {
     specs_[c3_resistance].unit = "mol m-2 s-1";
     specs_[c3_resistance].fixed = gm.has_value();
     if (gm) held_resistance_ = 1 / *gm;
+    make_rows();
     find_longest();
   }
 
@@ -59,16 +60,12 @@ class GmModel final : public CurveModel {
 
   [[nodiscard]] SmallMinimum solve(const HeldParameters& asked,
                                    const Parameters* near) const override {
-    HeldParameters held = asked;
-    if (held_resistance_) held[c3_resistance] = held_resistance_;
-    if (rday_.mode == RdayMode::fixed) held[c3_r] = rday_.value;
+    const HeldParameters held = with_settings(asked);
     SmallMinimum best;
     best.ssr = infinity;
-    if (rday_.mode == RdayMode::free && held[c3_r] && *held[c3_r] > largest_) return best;
+    if (beyond_bounds(held)) return best;
     if (near != nullptr) local(held, *near, best);
-    const bool others_held =
-        held[c3_v] || held[c3_j] || held[c3_t] || (held[c3_r] && rday_.mode == RdayMode::free);
-    if (others_held) return best;
+    if (others_held(held)) return best;
     if (held[c3_resistance]) {
       at_resistance(held, *held[c3_resistance], best);
     } else if (near == nullptr) {
@@ -77,17 +74,49 @@ class GmModel final : public CurveModel {
     return best;
   }
 
+  /// The exact solution at one gm is asked last: where a neighbour's way is enough, not at all.
+  [[nodiscard]] SmallMinimum solve_from(const HeldParameters& asked,
+                                        std::span<const Parameters> nears,
+                                        double enough) const override {
+    const HeldParameters held = with_settings(asked);
+    SmallMinimum best;
+    best.ssr = infinity;
+    if (beyond_bounds(held)) return best;
+    for (const Parameters& near : nears) {
+      local(held, near, best);
+      if (best.ssr <= enough) return best;
+    }
+    if (held[c3_resistance] && !others_held(held)) at_resistance(held, *held[c3_resistance], best);
+    return best;
+  }
+
   void rates(const Parameters& p, double* A, double* J) const override {
     const double R = rday_in(p);
     for (std::size_t i = 0; i < A_.size(); ++i) {
-      Rate rate;
-      const std::size_t state = state_at(i, p, R, rate);
-      A[i] = rate.A;
-      if (J != nullptr) write_row(state, rate, J + i * most_parameters);
+      const Limit limit = limit_at(i, p, R);
+      A[i] = limit.A;
+      if (J == nullptr) continue;
+      Rate rate{limit.A};
+      if (limit.A < infinity) {
+        add_slopes(limit.state, i, p[limit.state], p[c3_resistance], limit.above, rate);
+      }
+      write_row(limit.state, rate, J + i * most_parameters);
     }
   }
 
  private:
+  [[nodiscard]] HeldParameters with_settings(HeldParameters held) const {
+    if (held_resistance_) held[c3_resistance] = held_resistance_;
+    if (rday_.mode == RdayMode::fixed) held[c3_r] = rday_.value;
+    return held;
+  }
+  [[nodiscard]] bool beyond_bounds(const HeldParameters& held) const {
+    return rday_.mode == RdayMode::free && held[c3_r] && *held[c3_r] > largest_;
+  }
+  [[nodiscard]] bool others_held(const HeldParameters& held) const {
+    return held[c3_v] || held[c3_j] || held[c3_t] || (held[c3_r] && rday_.mode == RdayMode::free);
+  }
+
   [[nodiscard]] double rday_in(const Parameters& p) const {
     if (rday_.mode != RdayMode::fraction) return p[c3_r];
     return p[c3_v] < infinity ? rday_.value * p[c3_v] : 0;
@@ -104,76 +133,96 @@ class GmModel final : public CurveModel {
     row[c3_resistance] = rate.by_r;
   }
 
-  /// Rate of row i under one state (c3_v, c3_j or c3_t) of this capacity.
-  [[nodiscard]] Rate rate_of(std::size_t state, std::size_t i, double capacity, double R,
-                             double r) const {
-    const Observation& o = observations_[i];
-    const double G = o.kinetics.gamma_star;
-    double scale = 1, x = o.kinetics.Km;
-    if (state == c3_j) scale = 1 / e_.carboxylation, x = e_.oxygenation * G / e_.carboxylation;
-    if (state == c3_t) scale = 3, x = -(1 + 3 * alpha_) * G;
-    const double V = scale * capacity;
-    const double B = (V - R) * r + o.Ci + x;
-    const double c = V * (o.Ci - G) - R * (o.Ci + x);
-    Rate out;
+  /// What the quadratic of a row takes: Ci, Gamma* and x of each state.
+  struct Row {
+    double Ci = 0, G = 0;
+    std::array<double, 3> x{};
+  };
+
+  void make_rows() {
+    scale_ = {1, 1 / e_.carboxylation, 3};
+    for (const Observation& o : observations_) {
+      const double G = o.kinetics.gamma_star;
+      rows_.push_back(
+          {o.Ci, G, {o.kinetics.Km, e_.oxygenation * G / e_.carboxylation, -(1 + 3 * alpha_) * G}});
+    }
+  }
+
+  /// Net rate of row i under one state (c3_v, c3_j or c3_t) of this capacity; infinite where there
+  /// is none. `above` is C + x.
+  [[nodiscard]] double net_of(std::size_t state, std::size_t i, double capacity, double R, double r,
+                              double& above) const {
+    const Row& row = rows_[i];
+    const double x = row.x[state], V = scale_[state] * capacity;
+    const double B = (V - R) * r + row.Ci + x;
+    const double c = V * (row.Ci - row.G) - R * (row.Ci + x);
     const double discriminant = B * B - 4 * r * c;
-    if (!(discriminant >= 0) || !(capacity < infinity)) return out;
+    if (!(discriminant >= 0) || !(capacity < infinity)) return infinity;
     const double root = std::sqrt(discriminant);
     const double A = B > 0 ? 2 * c / (B + root) : (B - root) / (2 * r);
-    const double above = o.Ci - A * r + x;
-    if (!(above > 0) || !std::isfinite(A)) return out;
-    out.A = A;
-    const double h = (above - x - G) / above, slope = (x + G) / (above * above);
-    const double D = 1 + V * slope * r;
-    out.by_capacity = scale * h / D;
-    out.by_R = -1 / D;
-    out.by_r = -V * slope * A / D;
+    above = row.Ci - A * r + x;
+    return above > 0 && std::isfinite(A) ? A : infinity;
+  }
+
+  void add_slopes(std::size_t state, std::size_t i, double capacity, double r, double above,
+                  Rate& rate) const {
+    const double inverse = 1 / above, room = (rows_[i].x[state] + rows_[i].G) * inverse;
+    const double rise = scale_[state] * capacity * room * inverse;
+    const double D = 1 / (1 + rise * r);
+    rate.by_capacity = scale_[state] * (1 - room) * D;
+    rate.by_R = -D;
+    rate.by_r = -rise * rate.A * D;
+  }
+
+  [[nodiscard]] Rate rate_of(std::size_t state, std::size_t i, double capacity, double R,
+                             double r) const {
+    Rate out;
+    double above = 0;
+    out.A = net_of(state, i, capacity, R, r, above);
+    if (out.A < infinity) add_slopes(state, i, capacity, r, above, out);
     return out;
   }
 
-  /// What limits row i: the lowest rate above Gamma*, the highest below it, where TPU cannot.
-  std::size_t state_at(std::size_t i, const Parameters& p, double R, Rate& rate) const {
-    const double r = p[c3_resistance];
-    const bool above = observations_[i].Ci + R * r > observations_[i].kinetics.gamma_star;
+  struct Limit {
     std::size_t state = c3_v;
-    rate = Rate{};
+    double A = infinity, above = 0;
+  };
+  /// What limits row i: the lowest rate above Gamma*, the highest below it, where TPU cannot.
+  [[nodiscard]] Limit limit_at(std::size_t i, const Parameters& p, double R) const {
+    const double r = p[c3_resistance];
+    const bool over = rows_[i].Ci + R * r > rows_[i].G;
+    Limit out;
     bool found = false;
     for (const std::size_t k : {c3_v, c3_j, c3_t}) {
-      if (!(p[k] < infinity) || (k == c3_t && !above)) continue;
-      const Rate other = rate_of(k, i, p[k], R, r);
-      if (!(other.A < infinity)) continue;
-      if (!found || (above ? other.A < rate.A : other.A > rate.A)) {
-        rate = other;
-        state = k;
-      }
+      if (!(p[k] < infinity) || (k == c3_t && !over)) continue;
+      double above = 0;
+      const double A = net_of(k, i, p[k], R, r, above);
+      if (!(A < infinity)) continue;
+      if (!found || (over ? A < out.A : A > out.A)) out = {k, A, above};
       found = true;
     }
-    return state;
+    return out;
   }
 
-  [[nodiscard]] double true_ssr(const Parameters& p) const {
+  /// The sum of squares of the model itself, and the cell in which the parameters lie.
+  struct Place {
+    double ssr = 0;
+    GmFace face;
+  };
+  [[nodiscard]] Place place_of(const Parameters& p) const {
     const double R = rday_in(p);
-    double sum = 0;
+    Place out;
+    GmFace& f = out.face;
     for (std::size_t i = 0; i < A_.size(); ++i) {
-      Rate rate;
-      state_at(i, p, R, rate);
-      const double d = rate.A - A_[i];
-      sum += d * d;
-    }
-    return std::isfinite(sum) ? sum : infinity;
-  }
-
-  [[nodiscard]] GmFace face_of(const Parameters& p) const {
-    const double R = rday_in(p);
-    GmFace f{0, 0, no_row, no_row};
-    for (std::size_t i = 0; i < A_.size(); ++i) {
-      Rate rate;
-      const std::size_t state = state_at(i, p, R, rate);
-      if (state == c3_v) f.first_rubp = i + 1;
-      if (state != c3_t) f.first_tpu = i + 1;
+      const Limit limit = limit_at(i, p, R);
+      if (limit.state == c3_v) f.first_rubp = i + 1;
+      if (limit.state != c3_t) f.first_tpu = i + 1;
+      const double d = limit.A - A_[i];
+      out.ssr += d * d;
     }
     f.first_tpu = std::max(f.first_tpu, f.first_rubp);
-    return f;
+    if (!std::isfinite(out.ssr)) out.ssr = infinity;
+    return out;
   }
 
   /// One assignment of rows to states, smooth in the parameters; where a kink is pinned to a row,
@@ -301,9 +350,10 @@ class GmModel final : public CurveModel {
       if (!used[k] && !needed) m.p[k] = held[k].value_or(infinity);
     }
     if (rday_.mode == RdayMode::fraction) m.p[c3_r] = rday_in(m.p);
-    m.ssr = true_ssr(m.p);
+    const Place place = place_of(m.p);
+    m.ssr = place.ssr;
     if (m.ssr < best.ssr) best = m;
-    return face_of(m.p);
+    return place.face;
   }
 
   /// From `start` downhill through the cells: where the minimum of a cell lies outside it, the next
@@ -313,16 +363,16 @@ class GmModel final : public CurveModel {
     for (std::size_t k = 0; k < most_parameters; ++k) {
       if (held[k]) start[k] = *held[k];
     }
-    GmFace face = face_of(start);
+    GmFace face = place_of(start).face;
     for (int step = 0; step < 6; ++step) {
       const double before = best.ssr;
       const GmFace arrived = attempt(face, held, start, best);
       if (arrived == face) return;
-      kinks(face, held, start, best);
+      kinks(face, arrived, held, start, best);
       if (!(best.ssr < before)) return;
       start = best.p;
       fill_absent(start, given);
-      face = face_of(best.p);
+      face = place_of(best.p).face;
     }
   }
 
@@ -333,42 +383,60 @@ class GmModel final : public CurveModel {
     }
   }
 
-  /// The kinks at the borders of a cell: each on the row on either side of its border, or free.
-  void kinks(const GmFace& face, const HeldParameters& held, const Parameters& start,
-             SmallMinimum& best) const {
-    const auto rows_at = [&](std::size_t border, bool permitted) {
-      std::array<std::size_t, 3> rows{no_row, no_row, no_row};
-      if (permitted && border < A_.size()) rows[1] = border;
-      if (permitted && border > 0) rows[2] = border - 1;
-      return rows;
+  /// The kinks at the borders of a cell that its minimum lies beyond: on the row on the far side of
+  /// the border, one of them or both.
+  void kinks(const GmFace& face, const GmFace& arrived, const HeldParameters& held,
+             const Parameters& start, SmallMinimum& best) const {
+    const std::size_t n = A_.size();
+    const auto pin = [n](std::size_t border, std::size_t to, bool permitted) {
+      if (!permitted || to == border) return no_row;
+      if (to > border) return border < n ? border : no_row;
+      return border - 1;
     };
-    const bool rubp = permitted_.rubisco && permitted_.rubp;
-    for (const std::size_t first : rows_at(face.first_rubp, rubp)) {
-      for (const std::size_t second : rows_at(face.first_tpu, permitted_.tpu)) {
-        if (first == no_row && second == no_row) continue;
-        GmFace f = face;
-        f.pin_rubp = first;
-        f.pin_tpu = second;
-        attempt(f, held, start, best);
-      }
-    }
+    const std::size_t first =
+        pin(face.first_rubp, arrived.first_rubp, permitted_.rubisco && permitted_.rubp);
+    const std::size_t second = pin(face.first_tpu, arrived.first_tpu, permitted_.tpu);
+    const auto pinned = [&](std::size_t rubp, std::size_t tpu) {
+      GmFace f = face;
+      f.pin_rubp = rubp;
+      f.pin_tpu = tpu;
+      attempt(f, held, start, best);
+    };
+    if (first != no_row && second != no_row) pinned(first, second);
+    if (first != no_row) pinned(first, no_row);
+    if (second != no_row) pinned(no_row, second);
   }
 
-  /// One gm: from the exact solution at C = Ci - A r with A as observed.
-  void at_resistance(const HeldParameters& held, double r, SmallMinimum& best) const {
+  /// The exact solution at C = Ci - A r with A as observed, and where asked the next minimum above.
+  struct Starts {
+    std::array<Parameters, 2> p{};
+    std::size_t count = 0;
+    void add(const C3Leaf& leaf, double r) {
+      p[count++] = {leaf.Vcmax, leaf.J, leaf.TPU, leaf.Rday, r};
+    }
+  };
+  [[nodiscard]] Starts starts_at(double r, bool and_next) const {
+    Starts out;
     std::vector<Observation> moved = observations_;
     for (Observation& o : moved) o.Ci = std::max(o.Ci - o.A * r, 0.05 * o.Ci);
     const auto problem = make_problem(moved, permitted_, rday_.mode, rday_.value, e_, alpha_);
-    if (!problem) return;
-    const ExactSolution s = solve_exact(*problem);
-    const Parameters start{s.leaf.Vcmax, s.leaf.J, s.leaf.TPU, s.leaf.Rday, r};
-    if (r == 0) {
-      // Infinite gm is the exact solver's own model.
-      const double ssr = true_ssr(start);
-      if (ssr < best.ssr) best = {start, ssr, true};
-      return;
-    }
-    local(held, start, best);
+    if (!problem) return out;
+    const CellList cells(*problem);
+    const ExactSolution s = solve_exact(cells);
+    out.add(s.leaf, r);
+    if (!and_next) return out;
+    if (const auto next = next_minimum(cells, s)) out.add(next->leaf, r);
+    return out;
+  }
+
+  /// One gm.
+  void at_resistance(const HeldParameters& held, double r, SmallMinimum& best) const {
+    const Starts starts = starts_at(r, false);
+    if (starts.count == 0) return;
+    if (r > 0) return local(held, starts.p[0], best);
+    // Infinite gm is the exact solver's own model.
+    const double ssr = place_of(starts.p[0]).ssr;
+    if (ssr < best.ssr) best = {starts.p[0], ssr, true};
   }
 
   /// The cells within two rows of the best one, and the kinks on the rows around its borders, until
@@ -381,7 +449,7 @@ class GmModel final : public CurveModel {
       if (!(start[c3_v] < infinity)) start[c3_v] = 2 * largest_;
       if (!(start[c3_j] < infinity)) start[c3_j] = 5 * largest_;
       if (!(start[c3_t] < infinity)) start[c3_t] = 0.36 * largest_;
-      const GmFace at = face_of(best.p);
+      const GmFace at = place_of(best.p).face;
       const std::ptrdiff_t reach_t = permitted_.tpu ? 1 : 0, reach_j = permitted_.rubp ? 2 : 0;
       for (std::ptrdiff_t dj = -reach_j; dj <= reach_j; ++dj) {
         for (std::ptrdiff_t dt = -reach_t; dt <= reach_t; ++dt) {
@@ -415,27 +483,28 @@ class GmModel final : public CurveModel {
   void search(const HeldParameters& held, SmallMinimum& best) const {
     constexpr std::array<double, 11> shares{0,    0.04, 0.1,  0.2, 0.32, 0.45,
                                             0.58, 0.72, 0.86, 1.0, 1.2};
-    std::array<SmallMinimum, shares.size()> along;
-    for (std::size_t i = 0; i < shares.size(); ++i) {
-      HeldParameters h = held;
-      h[c3_resistance] = shares[i] * longest_;
-      along[i].ssr = infinity;
-      at_resistance(h, *h[c3_resistance], along[i]);
-      if (along[i].ssr < best.ssr) best = along[i];
-    }
     std::vector<SmallMinimum> minima;
-    for (std::size_t i = 0; i < shares.size(); ++i) {
-      const bool below_left = i == 0 || along[i].ssr <= along[i - 1].ssr;
-      const bool below_right = i + 1 == shares.size() || along[i].ssr <= along[i + 1].ssr;
-      if (!below_left || !below_right || !(along[i].ssr < infinity)) continue;
-      Parameters start = along[i].p;
-      if (start[c3_resistance] <= 0) start[c3_resistance] = 0.02 * longest_;
-      SmallMinimum m = along[i];
-      local(held, start, m);
-      minima.push_back(m);
+    for (const double share : shares) {
+      Starts starts = starts_at(share * longest_, true);
+      for (std::size_t i = 0; i < starts.count; ++i) {
+        Parameters& start = starts.p[i];
+        SmallMinimum m;
+        m.ssr = infinity;
+        if (share == 0) {
+          // Infinite gm is the exact solver's own model; with r free from a little above it.
+          m = {start, place_of(start).ssr, false};
+          start[c3_resistance] = 0.02 * longest_;
+        }
+        local(held, start, m);
+        if (m.ssr < infinity) minima.push_back(m);
+      }
     }
     std::sort(minima.begin(), minima.end(),
               [](const SmallMinimum& a, const SmallMinimum& b) { return a.ssr < b.ssr; });
+    const auto same = [](const SmallMinimum& a, const SmallMinimum& b) {
+      return b.ssr <= a.ssr * (1 + 1e-6);
+    };
+    minima.erase(std::unique(minima.begin(), minima.end(), same), minima.end());
     if (minima.size() > 2) minima.resize(2);
     for (SmallMinimum& m : minima) {
       neighbours(held, m);
@@ -452,6 +521,8 @@ class GmModel final : public CurveModel {
   std::vector<ParameterSpec> specs_;
   std::optional<double> held_resistance_;
   std::vector<double> A_;
+  std::vector<Row> rows_;
+  std::array<double, 3> scale_{};
   double largest_ = 1e-6, longest_ = 10;
 };
 

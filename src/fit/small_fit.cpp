@@ -21,28 +21,33 @@ double sum_of(const std::vector<double>& r) {
   return sum;
 }
 
-/// Solves H s = g for the first n parameters by Cholesky; false where H is not positive definite.
+/// Solves H s = g for the first n parameters by H = L D L' with a unit diagonal of L; false where H
+/// is not positive definite.
 bool cholesky_solve(Matrix H, const Parameters& g, std::size_t n, Parameters& s) {
+  Parameters inverse{};
   for (std::size_t j = 0; j < n; ++j) {
+    Parameters scaled{};
     double d = H[j][j];
-    for (std::size_t k = 0; k < j; ++k) d -= H[j][k] * H[j][k];
+    for (std::size_t k = 0; k < j; ++k) {
+      scaled[k] = H[j][k];
+      H[j][k] *= inverse[k];
+      d -= H[j][k] * scaled[k];
+    }
     if (!(d > 0)) return false;
-    H[j][j] = std::sqrt(d);
+    inverse[j] = 1 / d;
     for (std::size_t i = j + 1; i < n; ++i) {
-      double v = H[i][j];
-      for (std::size_t k = 0; k < j; ++k) v -= H[i][k] * H[j][k];
-      H[i][j] = v / H[j][j];
+      for (std::size_t k = 0; k < j; ++k) H[i][j] -= H[i][k] * H[j][k];
     }
   }
   for (std::size_t i = 0; i < n; ++i) {
     double v = g[i];
     for (std::size_t k = 0; k < i; ++k) v -= H[i][k] * s[k];
-    s[i] = v / H[i][i];
+    s[i] = v;
   }
   for (std::size_t i = n; i-- > 0;) {
-    double v = s[i];
+    double v = s[i] * inverse[i];
     for (std::size_t k = i + 1; k < n; ++k) v -= H[k][i] * s[k];
-    s[i] = v / H[i][i];
+    s[i] = v;
   }
   return true;
 }
@@ -69,6 +74,7 @@ class Minimiser {
     for (int i = 0; i < most_iterations && !out.converged; ++i) {
       out.converged = iterate();
       if (i >= 3 && ssr_ - 2 * promised_ > box_.hopeless_above) break;
+      if (box_.known != nullptr && near_known()) break;
     }
     out.p = p_;
     out.ssr = ssr_;
@@ -76,6 +82,18 @@ class Minimiser {
   }
 
  private:
+  /// Close enough to a known minimum, and not below it, to be on the way there.
+  [[nodiscard]] bool near_known() const {
+    constexpr double close = 2e-3;
+    const SmallMinimum& known = *box_.known;
+    if (ssr_ < known.ssr || ssr_ > known.ssr * (1 + close)) return false;
+    for (std::size_t j = 0; j < most_parameters; ++j) {
+      if (!box_.free[j]) continue;
+      if (!(std::abs(p_[j] - known.p[j]) <= close * std::abs(known.p[j]))) return false;
+    }
+    return true;
+  }
+
   /// One accepted step; true where there is no better place to go.
   bool iterate() {
     linearise();
@@ -92,7 +110,7 @@ class Minimiser {
       double moved = 0;
       promised_ = 0;
       for (std::size_t j = 0; j < count_; ++j) promised_ += g_[j] * s[j];
-      if (damping_ < 1e-3 && promised_ <= 1e-10 * ssr_) return true;
+      if (damping_ < 1e-3 && promised_ <= box_.least_gain * ssr_) return true;
       for (std::size_t j = 0; j < count_; ++j) {
         const std::size_t k = which_[j];
         q[k] = std::clamp(p_[k] - s[j], box_.lower[k], box_.upper[k]);
@@ -109,13 +127,19 @@ class Minimiser {
   }
 
   bool accept(const Parameters& q, double ssr) {
-    const bool done = ssr_ - ssr <= 1e-10 * ssr_;
+    const double gain = ssr_ - ssr;
+    const bool done = gain <= box_.least_gain * ssr_;
     p_ = q;
     ssr_ = ssr;
     r_.swap(trial_r_);
     J_.swap(trial_J_);
-    damping_ *= 0.1;
-    if (damping_ < 1e-10) damping_ = 0;
+    if (gain < 0.25 * promised_) {
+      // The straight model overshoots: steps to and fro would take long to settle.
+      damping_ = std::max(4 * damping_, 1e-2);
+    } else {
+      damping_ *= 0.1;
+      if (damping_ < 1e-10) damping_ = 0;
+    }
     return done;
   }
 
@@ -123,13 +147,23 @@ class Minimiser {
   void linearise() {
     Parameters g{};
     Matrix H{};
-    for (std::size_t i = 0; i < r_.size(); ++i) {
-      const double* row = J_.data() + i * most_parameters;
-      for (std::size_t j = 0; j < most_parameters; ++j) {
-        if (!box_.free[j] || row[j] == 0) continue;
-        g[j] += row[j] * r_[i];
-        for (std::size_t k = 0; k <= j; ++k) H[j][k] += row[j] * row[k];
+    const std::size_t rows = r_.size();
+    for (std::size_t j = 0; j < most_parameters; ++j) {
+      if (!box_.free[j]) continue;
+      // One pass a column; five sums in registers cost less than the tests which of them matter.
+      const double* row = J_.data();
+      double gj = 0, h0 = 0, h1 = 0, h2 = 0, h3 = 0, h4 = 0;
+      for (std::size_t i = 0; i < rows; ++i, row += most_parameters) {
+        const double x = row[j];
+        gj += x * r_[i];
+        h0 += x * row[0];
+        h1 += x * row[1];
+        h2 += x * row[2];
+        h3 += x * row[3];
+        h4 += x * row[4];
       }
+      g[j] = gj;
+      H[j] = {h0, h1, h2, h3, h4};
     }
     count_ = 0;
     for (std::size_t j = 0; j < most_parameters; ++j) {
@@ -186,15 +220,12 @@ class Walk {
     held_[k_] = spec_.capacity && !spec_.reciprocal ? 1 / u : u;
     // From the last place within the limit; a place beyond it may lie in another valley, and is
     // only asked where that way leads beyond the limit too.
-    SmallMinimum m = model_.solve(held_, &near_);
-    if (m.ssr > threshold_ && has_beyond_) {
-      const SmallMinimum other = model_.solve(held_, &beyond_);
-      if (other.ssr < m.ssr) m = other;
-    }
+    const std::span<const Parameters> from(nears_.data(), has_beyond_ ? 2 : 1);
+    const SmallMinimum m = model_.solve_from(held_, from, threshold_);
     if (m.ssr <= threshold_) {
-      near_ = m.p;
+      nears_[0] = m.p;
     } else if (m.ssr < infinity) {
-      beyond_ = m.p;
+      nears_[1] = m.p;
       has_beyond_ = true;
     }
     if (m.ssr < best_.ssr) best_ = m;
@@ -203,7 +234,7 @@ class Walk {
   }
 
   void begin() {
-    near_ = best_.p;
+    nears_[0] = best_.p;
     has_beyond_ = false;
     last_ = 0;
   }
@@ -270,7 +301,7 @@ class Walk {
   SmallMinimum& best_;
   double threshold_, u_best_ = 0, scale_ = 1;
   HeldParameters held_;
-  Parameters near_{}, beyond_{};
+  std::array<Parameters, 2> nears_{};  ///< the last place within the limit, and beyond it
   bool has_beyond_ = false;
   int last_ = 0;
 };
@@ -389,6 +420,18 @@ class Spread {
 
 SmallMinimum minimise(const SmoothTarget& target, const ParameterBox& box, Parameters start) {
   return Minimiser(target, box, start).run();
+}
+
+SmallMinimum CurveModel::solve_from(const HeldParameters& held, std::span<const Parameters> nears,
+                                    double enough) const {
+  SmallMinimum best;
+  best.ssr = infinity;
+  for (const Parameters& near : nears) {
+    const SmallMinimum m = solve(held, &near);
+    if (m.ssr < best.ssr) best = m;
+    if (best.ssr <= enough) break;
+  }
+  return best;
 }
 
 std::size_t CurveModel::counted() const {

@@ -9,6 +9,7 @@
 #include <cstddef>
 #include <limits>
 #include <optional>
+#include <span>
 #include <string>
 #include <vector>
 
@@ -31,18 +32,23 @@ class SmoothTarget {
   virtual bool evaluate(const Parameters& p, double* residuals, double* jacobian) const = 0;
 };
 
-struct ParameterBox {
-  Parameters lower{}, upper{};
-  std::array<bool, most_parameters> free{};  ///< the others stay where they start
-  /// Given up after a few steps where the straight model does not promise a lower sum than this.
-  double hopeless_above = std::numeric_limits<double>::infinity();
-};
-
 struct SmallMinimum {
   Parameters p{};
   double ssr = 0;
   bool converged = false;
 };
+
+struct ParameterBox {
+  Parameters lower{}, upper{};
+  std::array<bool, most_parameters> free{};  ///< the others stay where they start
+  /// Given up after a few steps where the straight model does not promise a lower sum than this.
+  double hopeless_above = std::numeric_limits<double>::infinity();
+  /// Ends where a step gains, or promises to gain, less than this part of the sum of squares.
+  double least_gain = 1e-10;
+  /// A minimum found before: the way ends where it comes near it. Or null.
+  const SmallMinimum* known = nullptr;
+};
+
 /// A local minimum from `start` (moved into the box). Where the target cannot be computed at the
 /// start, ssr is infinite.
 SmallMinimum minimise(const SmoothTarget& target, const ParameterBox& box, Parameters start);
@@ -71,6 +77,10 @@ class CurveModel {
   /// null. ssr is infinite where there is no solution.
   [[nodiscard]] virtual SmallMinimum solve(const HeldParameters& held,
                                            const Parameters* near) const = 0;
+  /// The same from each of `nears`, ending as soon as a sum of squares is at most `enough`.
+  [[nodiscard]] virtual SmallMinimum solve_from(const HeldParameters& held,
+                                                std::span<const Parameters> nears,
+                                                double enough) const;
   /// Net rates and, unless null, their derivatives (rows x most_parameters).
   virtual void rates(const Parameters& p, double* A, double* jacobian) const = 0;
 

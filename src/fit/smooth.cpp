@@ -14,19 +14,31 @@ namespace {
 
 constexpr double infinity = std::numeric_limits<double>::infinity();
 
+/// Of a first descent: a step that gains less ends it.
+constexpr double fine_gain = 1e-10;
+constexpr double coarse_gain = 1e-4;
+
 /// A smooth minimum of two with its derivatives; an infinite one does not take part.
 struct Blend {
   double x, by_a, by_b;
 };
 
+inline Blend blend_finite(double a, double b, double theta) {
+  const double sum = a + b;
+  if (sum <= 0) return {0, 0.5, 0.5};
+  // smooth_minimum(a, b, theta); its root is also sum - 2 theta x, without the cancellation.
+  const double root = std::sqrt(std::max(0.0, sum * sum - 4 * theta * a * b));
+  if (!(root > 1e-14 * sum)) return {2 * a * b / (sum + root), 0.5, 0.5};
+  // One division for both 1 / (sum + root) and 1 / root.
+  const double larger = sum + root, both = 1 / (larger * root), inverse = larger * both;
+  const double x = 2 * a * b * root * both;
+  return {x, (b - x) * inverse, (a - x) * inverse};
+}
+
 Blend blend(double a, double b, double theta) {
   if (!(b < infinity)) return {a, 1, 0};
   if (!(a < infinity)) return {b, 0, 1};
-  if (a + b <= 0) return {0, 0.5, 0.5};
-  const double x = smooth_minimum(a, b, theta);
-  const double bottom = a + b - 2 * theta * x;
-  if (!(bottom > 1e-14 * (a + b))) return {x, 0.5, 0.5};
-  return {x, (b - x) / bottom, (a - x) / bottom};
+  return blend_finite(a, b, theta);
 }
 
 /// Coefficients of one row: W/C of each state per unit of capacity, times (C - Gamma*).
@@ -72,6 +84,15 @@ Carboxylation carboxylation(const Row& row, double V, double u, double v, double
   return out;
 }
 
+/// The same where all three take part; J and TPU themselves.
+inline Carboxylation three(const Row& row, double V, double J, double T, double theta) {
+  const double b = row.j * J, d = row.p * T;
+  const Blend first = blend_finite(V * row.c, b, theta);
+  const Blend second = blend_finite(first.x, d, theta);
+  return {second.x, second.by_a * first.by_a * row.c, -second.by_a * first.by_b * b * J,
+          -second.by_b * d * T};
+}
+
 class SmoothModel final : public CurveModel, private SmoothTarget {
  public:
   SmoothModel(std::span<const Observation> observations, LimitationSet permitted,
@@ -110,16 +131,22 @@ class SmoothModel final : public CurveModel, private SmoothTarget {
       return best;
     }
     if (starts_.empty()) make_starts();
-    for (const Parameters& start : starts_) attempt(held, start, best);
+    // From every start so far that it shows where it leads; then to the end from the lowest.
+    for (const Parameters& start : starts_) attempt(held, start, best, coarse_gain);
+    if (best.ssr < infinity) attempt(held, Parameters(best.p), best);
     return best;
   }
 
   void rates(const Parameters& p, double* A, double* J) const override {
     const bool fraction = rday_.mode == RdayMode::fraction;
     const double R = fraction ? rday_.value * p[c3_v] : p[c3_r];
+    const bool all = p[c3_v] < infinity && p[c3_j] > 0 && p[c3_t] > 0;
+    const double capacity_J = all ? 1 / p[c3_j] : 0, capacity_T = all ? 1 / p[c3_t] : 0;
     for (std::size_t i = 0; i < A_.size(); ++i) {
       const Row& row = rows_[i];
-      const Carboxylation w = carboxylation(row, p[c3_v], p[c3_j], p[c3_t], theta_);
+      const Carboxylation w = all && row.p > 0
+                                  ? three(row, p[c3_v], capacity_J, capacity_T, theta_)
+                                  : carboxylation(row, p[c3_v], p[c3_j], p[c3_t], theta_);
       A[i] = row.net * w.w - R;
       if (J == nullptr) continue;
       double* out = J + i * most_parameters;
@@ -143,8 +170,12 @@ class SmoothModel final : public CurveModel, private SmoothTarget {
     return finite;
   }
 
-  void attempt(const HeldParameters& held, Parameters start, SmallMinimum& best) const {
+  void attempt(const HeldParameters& held, Parameters start, SmallMinimum& best,
+               double least_gain = fine_gain) const {
     ParameterBox box;
+    box.least_gain = least_gain;
+    // A first descent need not end where another has been.
+    if (least_gain == coarse_gain && best.ssr < infinity) box.known = &best;
     box.upper = {1e4 * largest_, 1e3 / largest_, 1e4 / largest_, largest_};
     if (rday_.mode == RdayMode::free && held[c3_r] && *held[c3_r] > largest_) return;
     const std::array<bool, 4> allowed{permitted_.rubisco, permitted_.rubp, permitted_.tpu,
@@ -177,15 +208,40 @@ class SmoothModel final : public CurveModel, private SmoothTarget {
       const auto problem =
           make_problem(observations_, both, rday_.mode, rday_.value, electrons_, alpha_);
       if (!problem) continue;
-      add_start(solve_exact(*problem).leaf);
+      const C3Leaf leaf = solve_exact(*problem).leaf;
+      add_start(leaf);
+      if (both.count() == 2 && permitted_.count() == 3) add_third(leaf, set.rubp);
     }
     if (starts_.empty()) add_start({2 * largest_, 3 * largest_, largest_, 0.02 * largest_});
     const Parameters first = starts_.front();
     starts_.push_back({1.3 * first[c3_v], 0.8 * first[c3_j], 0.9 * first[c3_t],
                        0.5 * first[c3_r] + 0.01 * largest_});
-    starts_.push_back({1.1 * first[c3_v], first[c3_j] + 0.2 / largest_,
+    starts_.push_back({1.1 * first[c3_v], 1.15 * first[c3_j] + 0.02 / largest_,
                        0.5 * (first[c3_t] + 1 / largest_), 1.5 * first[c3_r]});
   }
+  /// The limitation that a set of two leaves out, where it begins to be felt: RuBP where Rubisco
+  /// and TPU meet, TPU at the row where it comes nearest. Otherwise a blend of all three is missed.
+  void add_third(C3Leaf leaf, bool third_is_tpu) const {
+    if (!(leaf.Vcmax < infinity)) return;
+    double most = 0;
+    for (const Row& row : rows_) {
+      if (!(row.p > 0)) continue;  // too near to Gamma* for TPU
+      const double other = third_is_tpu ? leaf.J * row.j : leaf.TPU * row.p;
+      const double w = std::min(leaf.Vcmax * row.c, other);
+      most = std::max(most, w / (third_is_tpu ? row.p : row.j));
+    }
+    if (third_is_tpu) {
+      leaf.J *= 1.08;
+      leaf.TPU = most;
+    } else {
+      leaf.Vcmax *= 1.03;
+      leaf.J = most;
+      leaf.TPU *= 1.05;
+    }
+    leaf.Rday *= 1.1;
+    add_start(leaf);
+  }
+
   void add_start(const C3Leaf& leaf) const {
     // The blend pulls the curve down, so its capacities lie above the sharp ones, the more so the
     // smaller theta; near theta = 1 the exact solution itself is the place to begin.
@@ -193,7 +249,7 @@ class SmoothModel final : public CurveModel, private SmoothTarget {
     const Parameters start{(1 + more) * leaf.Vcmax, leaf.J < infinity ? (1 - more) / leaf.J : 0,
                            leaf.TPU < infinity && leaf.TPU > 0 ? (1 - more) / leaf.TPU : 0,
                            leaf.Rday};
-    starts_.push_back(start);
+    if (std::find(starts_.begin(), starts_.end(), start) == starts_.end()) starts_.push_back(start);
   }
 
   std::vector<Observation> observations_;

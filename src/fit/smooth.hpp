@@ -6,8 +6,9 @@
 // 0.8 % at theta 0.999 to 12 % at 0.95: no result without its theta.
 //
 // The fit: Levenberg-Marquardt in Vcmax, 1/J, 1/TPU, Rday from the exact solutions of {c, j, p},
-// {c, j} and {c, p} under the sharp minimum and two perturbed ones. Not certified; how often it is
-// beaten is measured (docs/methods-gm.md).
+// {c, j} and {c, p} under the sharp minimum, the last two with the third limitation where it begins
+// to be felt, and two perturbed ones. Not certified; how often it is beaten is measured
+// (docs/methods-gm.md).
 #pragma once
 
 #include <memory>
