@@ -93,7 +93,8 @@ void csv_row(CsvWriter& csv, const JointGroup& group, const std::string& leaf, c
              const Posterior& p, const std::optional<double>& alone) {
   csv.text(group.group).text(leaf).text(what).text(p.name);
   csv.number(p.median).number(p.sd).number(p.low).number(p.high).number(alone);
-  csv.text(what == std::string("leaf") ? "1" : "0").number(p.rhat).number(p.draws).end_row();
+  csv.text(what == std::string("leaf") ? "1" : "0").number(p.rhat).number(p.draws);
+  csv.text(group.converged ? "1" : "0").end_row();
 }
 
 }  // namespace
@@ -137,7 +138,7 @@ std::string joint_text(const JointDocument& document) {
 std::string joint_csv(const JointDocument& document) {
   CsvWriter csv;
   for (const char* title : {"group", "curve_id", "what", "symbol", "median", "sd", "low", "high",
-                            "alone", "shrunken", "rhat", "draws"}) {
+                            "alone", "shrunken", "rhat", "draws", "converged"}) {
     csv.text(title);
   }
   csv.end_row();
@@ -183,6 +184,8 @@ std::string joint_meta_json(const JointDocument& document) {
       .field("low", "lower end of the central interval")
       .field("alone", "the leaf's own least squares; empty where it limits no row")
       .field("shrunken", "1: drawn towards the group, not for further analysis")
+      .field("converged",
+             "0: the group was not sampled well enough, its numbers are not to be used")
       .close();
   write_notes(json, document.run->notes);
   json.close();
