@@ -89,7 +89,7 @@ class C4Fitter {
     add_at25(out);
     if (o_.budget) add_budget(out, ready);
     add_notes(out, ready);
-    add_weighting(out, ready);
+    describe_weights(out, ready.usable, ready.order, o_.sd_column);
     note_dark(out, ready.rday);
     return out;
   }
@@ -125,18 +125,6 @@ class C4Fitter {
     if (!weights) return fail(weights.error());
     ready.rows.w = std::move(*weights);
     return {};
-  }
-
-  void add_weighting(CurveFit& out, const Prepared& ready) const {
-    if (o_.sd_column.empty()) return;
-    for (std::size_t i = 0; i < out.rows.size(); ++i) {
-      out.rows[i].sd = ready.usable.rows[ready.order[i]]->sd;
-    }
-    Weighting w;
-    w.sd_column = o_.sd_column;
-    w.residual_to_sd = residual_to_sd(out);
-    out.weighting = std::move(w);
-    note_weights(out, ready.usable);
   }
 
   static Result<void> check_levels(const C4Rows& rows, const RdayChoice& rday) {

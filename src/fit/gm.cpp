@@ -59,9 +59,9 @@ class NumericFitter {
     if (!o_.theta) {
       if (auto ok = check_gm_basis(*o_.kinetics, true); !ok) return fail(ok.error());
     }
-    if (!o_.sd_column.empty() || o_.huber) {
-      return fail(ErrorCode::refused, "weights or Huber's loss with finite gm or a smooth minimum",
-                  "rows that count alike under squared loss");
+    if (o_.huber) {
+      return fail(ErrorCode::refused, "Huber's loss with finite gm or a smooth minimum",
+                  "squared loss");
     }
     Prepared out;
     auto usable = usable_rows(curve);
@@ -98,6 +98,7 @@ class NumericFitter {
     add_gm_at25(out, o_);
     note_small_fit(out, ready.usable);
     add_notes(out);
+    describe_weights(out, ready.usable, ready.order, o_.sd_column);
     note_dark(out, ready.rday);
     add_jmax(out, ready.usable, o_);
     return out;

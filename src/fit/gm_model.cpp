@@ -38,6 +38,8 @@ class GmModel final : public CurveModel {
                      [](const Observation& a, const Observation& b) { return a.Ci < b.Ci; });
     for (const Observation& o : observations_) {
       A_.push_back(o.A);
+      w_.push_back(o.weight);
+      root_.push_back(std::sqrt(o.weight));
       largest_ = std::max(largest_, std::abs(o.A));
     }
     const char* symbols[] = {"Vcmax_gm", "J_gm", "TPU", "Rday", "gm"};
@@ -56,6 +58,7 @@ class GmModel final : public CurveModel {
   }
 
   [[nodiscard]] const std::vector<double>& observed() const override { return A_; }
+  [[nodiscard]] const std::vector<double>* weights() const override { return &w_; }
   [[nodiscard]] const std::vector<ParameterSpec>& specs() const override { return specs_; }
 
   [[nodiscard]] SmallMinimum solve(const HeldParameters& asked,
@@ -218,7 +221,7 @@ class GmModel final : public CurveModel {
       if (limit.state == c3_v) f.first_rubp = i + 1;
       if (limit.state != c3_t) f.first_tpu = i + 1;
       const double d = limit.A - A_[i];
-      out.ssr += d * d;
+      out.ssr += w_[i] * d * d;
     }
     f.first_tpu = std::max(f.first_tpu, f.first_rubp);
     if (!std::isfinite(out.ssr)) out.ssr = infinity;
@@ -257,13 +260,19 @@ class GmModel final : public CurveModel {
         const std::size_t state = i < face_.first_rubp ? c3_v : (i < face_.first_tpu ? c3_j : c3_t);
         const Rate rate = m_.rate_of(state, i, p[state], R, p[c3_resistance]);
         if (!(rate.A < infinity)) return false;
-        r[i] = rate.A - m_.A_[i];
+        const double root = m_.root_[i];
+        r[i] = root * (rate.A - m_.A_[i]);
         if (J == nullptr) continue;
         double* row = J + i * most_parameters;
         m_.write_row(state, rate, row);
-        if (!links_.derived[state]) continue;
-        row[state] -= rate.by_capacity;
-        for (std::size_t k = 0; k < most_parameters; ++k) row[k] += rate.by_capacity * of[state][k];
+        if (links_.derived[state]) {
+          row[state] -= rate.by_capacity;
+          for (std::size_t k = 0; k < most_parameters; ++k) {
+            row[k] += rate.by_capacity * of[state][k];
+          }
+        }
+        if (root == 1) continue;
+        for (std::size_t k = 0; k < most_parameters; ++k) row[k] *= root;
       }
       return true;
     }
@@ -521,6 +530,7 @@ class GmModel final : public CurveModel {
   std::vector<ParameterSpec> specs_;
   std::optional<double> held_resistance_;
   std::vector<double> A_;
+  std::vector<double> w_, root_;  ///< weights of the rows, and their roots
   std::vector<Row> rows_;
   std::array<double, 3> scale_{};
   double largest_ = 1e-6, longest_ = 10;

@@ -186,8 +186,7 @@ const std::array<Setting, 32>& declared() {
        .kind = Kind::text,
        .default_value = "none",
        .help = "column with the standard deviation of A of each row: rows count by 1/sd^2. Only "
-               "ratios of the sd matter: intervals come from the residuals (C3 with a sharp "
-               "minimum and infinite gm, and C4)",
+               "ratios of the sd matter: intervals come from the residuals",
        .source = "docs/decisions/weights.md",
        .value_name = "NAME|none"},
       {.name = "loss",
@@ -381,16 +380,15 @@ Result<void> take_weights(const Settings& s, C3FitOptions& o) {
                 "squared, huber or huber:K");
   }
   if (o.sd_column.empty() && !o.huber) return {};
-  const std::string what = o.huber ? "--loss " + loss : "--sd-column " + sd;
-  if (s.text("gm") != "infinite" || s.text("smooth") != "none") {
+  if (o.huber && (s.text("gm") != "infinite" || s.text("smooth") != "none")) {
     return fail(ErrorCode::refused,
-                fmt::format("{} with {}", what,
+                fmt::format("--loss {} with {}", loss,
                             s.text("smooth") != "none" ? "--smooth " + s.text("smooth")
                                                        : "--gm " + s.text("gm")),
-                "--gm infinite and --smooth none: the searches for the others count rows alike");
+                "--gm infinite and --smooth none: the others are fitted under squared loss only");
   }
   if (o.huber && s.text("intervals") == "bootstrap") {
-    return fail(ErrorCode::refused, fmt::format("--intervals bootstrap with {}", what),
+    return fail(ErrorCode::refused, fmt::format("--intervals bootstrap with --loss {}", loss),
                 "--intervals profile or none");
   }
   return {};

@@ -61,6 +61,17 @@ void describe_small_fit(CurveFit& out, const UsableRows& usable, const CurveMode
   out.residuals.outlier_p = checks.outlier_p;
 }
 
+void describe_weights(CurveFit& out, const UsableRows& usable,
+                      const std::vector<std::size_t>& order, const std::string& sd_column) {
+  if (sd_column.empty()) return;
+  for (std::size_t i = 0; i < out.rows.size(); ++i) out.rows[i].sd = usable.rows[order[i]]->sd;
+  Weighting w;
+  w.sd_column = sd_column;
+  out.weighting = std::move(w);
+  out.weighting->residual_to_sd = residual_to_sd(out);
+  note_weights(out, usable);
+}
+
 void note_small_fit(CurveFit& out, const UsableRows& usable) {
   const auto caution = [&](std::string about, std::string text) {
     out.notes.push_back({NoteLevel::caution, std::move(about), std::move(text)});

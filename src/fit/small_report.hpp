@@ -16,6 +16,11 @@ void describe_small_fit(CurveFit& out, const UsableRows& usable, const CurveMode
 /// Notes about few degrees of freedom, outliers, runs and a Tleaf that varies.
 void note_small_fit(CurveFit& out, const UsableRows& usable);
 
+/// Where rows count by the sd of a column: their sd, the weighting, and notes on it. After
+/// describe_small_fit; nothing where `sd_column` is empty.
+void describe_weights(CurveFit& out, const UsableRows& usable,
+                      const std::vector<std::size_t>& order, const std::string& sd_column);
+
 /// Usable rows in order of rising Ci.
 std::vector<std::size_t> order_by_ci(const UsableRows& usable);
 

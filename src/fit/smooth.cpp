@@ -106,6 +106,8 @@ class SmoothModel final : public CurveModel, private SmoothTarget {
         specs_(4) {
     for (const Observation& o : observations_) {
       A_.push_back(o.A);
+      w_.push_back(o.weight);
+      root_.push_back(std::sqrt(o.weight));
       rows_.push_back(row_at(o.Ci, o.kinetics, electrons, alpha));
       largest_ = std::max(largest_, std::abs(o.A));
     }
@@ -120,6 +122,7 @@ class SmoothModel final : public CurveModel, private SmoothTarget {
   }
 
   [[nodiscard]] const std::vector<double>& observed() const override { return A_; }
+  [[nodiscard]] const std::vector<double>* weights() const override { return &w_; }
   [[nodiscard]] const std::vector<ParameterSpec>& specs() const override { return specs_; }
 
   [[nodiscard]] SmallMinimum solve(const HeldParameters& held,
@@ -164,8 +167,11 @@ class SmoothModel final : public CurveModel, private SmoothTarget {
     rates(p, r, J);
     bool finite = true;
     for (std::size_t i = 0; i < A_.size(); ++i) {
-      r[i] -= A_[i];
+      const double root = root_[i];
+      r[i] = root * (r[i] - A_[i]);
       finite = finite && std::isfinite(r[i]);
+      if (J == nullptr || root == 1) continue;
+      for (std::size_t k = 0; k < most_parameters; ++k) J[i * most_parameters + k] *= root;
     }
     return finite;
   }
@@ -259,6 +265,7 @@ class SmoothModel final : public CurveModel, private SmoothTarget {
   double alpha_, theta_;
   std::vector<ParameterSpec> specs_;
   std::vector<double> A_;
+  std::vector<double> w_, root_;  ///< weights of the rows, and their roots
   std::vector<Row> rows_;
   double largest_ = 1e-6;
   mutable std::vector<Parameters> starts_;

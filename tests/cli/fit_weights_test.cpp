@@ -88,7 +88,7 @@ TEST_F(FitWeights, BadSdFailTheirCurveAndSayWhere) {
 TEST_F(FitWeights, WhatCannotBeWeighedIsRefused) {
   for (const std::vector<std::string>& more :
        {std::vector<std::string>{"--loss", "huber", "--smooth", "0.98"},
-        {"--sd-column", "sdA", "--smooth", "0.98"},
+        {"--loss", "huber", "--gm", "0.2", "--kinetics", "bernacchi-2002"},
         {"--loss", "huber", "--intervals", "bootstrap"}}) {
     const Ended run = fit(more);
     EXPECT_NE(run.code, 0);
@@ -99,6 +99,18 @@ TEST_F(FitWeights, WhatCannotBeWeighedIsRefused) {
   const Ended c4 = folder.run({"fit", "points.csv", "--pathway", "c4", "--loss", "huber"});
   EXPECT_EQ(c4.code, 2);
   EXPECT_EQ(folder.run({"together", "points.csv", "--loss", "huber"}).code, 2);
+}
+
+TEST_F(FitWeights, OtherFitsTakeWeightsToo) {
+  for (const std::vector<std::string>& more : {std::vector<std::string>{"--smooth", "0.98"},
+                                               {"--gm", "0.2", "--kinetics", "bernacchi-2002"}}) {
+    std::vector<std::string> words{"--sd-column", "sdA", "--json", "-"};
+    words.insert(words.end(), more.begin(), more.end());
+    const Ended run = fit(words);
+    ASSERT_EQ(run.code, 0) << run.err;
+    const json made = json::parse(run.out);
+    EXPECT_EQ(made["curves"][0]["weighting"]["sd_column"], "sdA");
+  }
 }
 
 TEST(RunWeights, AStudyPassesTheLossOn) {
