@@ -260,7 +260,7 @@ class Methods {
   }
 
   std::string searched(const CurveFit& first) {
-    std::string out = "Parameters minimise the sum of squared residuals of A. ";
+    std::string out = loss(first);
     if (first.certified) {
       out +=
           "All splits between the initial side and the plateau, their kinks and bounds were "

@@ -110,6 +110,10 @@ TEST_F(FitWeights, OtherFitsTakeWeightsToo) {
     ASSERT_EQ(run.code, 0) << run.err;
     const json made = json::parse(run.out);
     EXPECT_EQ(made["curves"][0]["weighting"]["sd_column"], "sdA");
+    words.insert(words.end(), {"--report", "w.html", "--force"});
+    ASSERT_EQ(fit(words).code, 0);
+    EXPECT_NE(folder.read("w.html").find("the weighted sum of squared residuals"),
+              std::string::npos);
   }
 }
 
