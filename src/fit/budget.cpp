@@ -71,7 +71,7 @@ Result<std::vector<Observation>> make_observations(const std::vector<const Curve
     out.push_back(o);
   }
   if (!options.sd_column.empty()) {
-    const auto weights = weights_of(rows);
+    const auto weights = weights_of(rows, options.sd_column);
     if (!weights) return fail(weights.error());
     for (std::size_t i = 0; i < out.size(); ++i) out[i].weight = (*weights)[i];
   }

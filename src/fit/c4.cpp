@@ -121,7 +121,7 @@ class C4Fitter {
     if (o_.sd_column.empty()) return {};
     std::vector<const CurveRow*> rows;
     for (const std::size_t i : ready.order) rows.push_back(ready.usable.rows[i]);
-    auto weights = weights_of(rows);
+    auto weights = weights_of(rows, o_.sd_column);
     if (!weights) return fail(weights.error());
     ready.rows.w = std::move(*weights);
     return {};

@@ -104,16 +104,20 @@ void note_dark(CurveFit& out, const RdayChoice& rday) {
                        "rday-from-dark", std::move(text)});
 }
 
-Result<std::vector<double>> weights_of(const std::vector<const CurveRow*>& rows) {
+Result<std::vector<double>> weights_of(const std::vector<const CurveRow*>& rows,
+                                       const std::string& sd_column) {
   std::vector<double> out;
   double sum = 0;
   for (const CurveRow* row : rows) {
     const double sd = row->sd.value_or(0);
     if (!(sd > 0) || !std::isfinite(sd)) {
-      return fail(ErrorCode::unfit, "a row without the sd of A that --sd-column asks for",
-                  "a standard deviation above 0 in every row that is used",
-                  "corrected ramps have none, means of holds have A_sd; or leave --sd-column out",
-                  row->place);
+      return fail(
+          ErrorCode::unfit,
+          "a row without an sd of A in '" + sd_column + "', which sd-column names",
+          "a column with a standard deviation above 0 in every row that is used",
+          "is it spelt as in the log? Means of holds and corrected ramps have A_sd; or leave "
+          "sd-column out",
+          row->place);
     }
     out.push_back(1 / (sd * sd));
     sum += out.back();

@@ -20,7 +20,9 @@ void note_degrees_of_freedom(CurveFit& out);
 void note_dark(CurveFit& out, const RdayChoice& rday);
 
 /// Weights 1/sd^2, divided by their mean. Error: unfit, with the place of a row without an sd.
-Result<std::vector<double>> weights_of(const std::vector<const CurveRow*>& rows);
+/// `sd_column` is its name, for the error.
+Result<std::vector<double>> weights_of(const std::vector<const CurveRow*>& rows,
+                                       const std::string& sd_column);
 
 /// Root mean square of residual/sd over the degrees of freedom; empty without any.
 std::optional<double> residual_to_sd(const CurveFit& fit);

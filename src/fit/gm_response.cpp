@@ -32,12 +32,13 @@ Result<Response> parse_gm_response(const std::string& text) {
   const std::vector<double> n =
       colon == std::string::npos ? std::vector<double>{} : numbers_in(text.substr(colon + 1));
   if (form == "arrhenius" && n.size() == 1 && n[0] >= 0 && n[0] <= 200) return Response{n[0]};
-  if (form == "peaked" && n.size() == 3 && n[0] > 0 && n[0] < n[1] && n[1] <= 1000 && n[2] > 0) {
+  if (form == "peaked" && n.size() == 3 && n[0] > 0 && n[0] < n[1] && n[1] <= 1000 && n[2] >= 100 &&
+      n[2] <= 2000) {
     return Response{n[0], n[1], n[2]};
   }
   return fail(ErrorCode::usage, fmt::format("'{}' for --gm-response", text),
               "arrhenius:HA with HA from 0 to 200 kJ mol-1, or peaked:HA,HD,DS with 0 < HA < HD <= "
-              "1000 kJ mol-1 and DS in J mol-1 K-1",
+              "1000 kJ mol-1 and DS from 100 to 2000 J mol-1 K-1",
               "such as arrhenius:49.6");
 }
 

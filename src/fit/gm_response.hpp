@@ -13,7 +13,7 @@ namespace leafwright {
 
 /// "arrhenius:HA" or "peaked:HA,HD,DS" (kJ mol-1, kJ mol-1, J mol-1 K-1; forms as in
 /// leaf/response.hpp). Error: usage, for another text, Ha outside 0..200 kJ mol-1, or a peaked form
-/// without 0 < Ha < Hd <= 1000 and dS above 0.
+/// without 0 < Ha < Hd <= 1000 and dS from 100 to 2000 J mol-1 K-1.
 Result<Response> parse_gm_response(const std::string& text);
 
 /// The gm that a curve at `tleaf` degC is fitted with: options.gm, which under a response is that

@@ -53,13 +53,6 @@ std::string interval_cell(const Estimate& e, bool widened) {
   return low || high ? interval_words(low, high, estimate_decimals(e)) : "";
 }
 
-std::string at25_cell(const CurveFit& fit, std::string_view symbol) {
-  for (const At25& a : fit.at25) {
-    if (a.symbol == symbol && a.value) return fmt::format("{:.1f}", *a.value);
-  }
-  return "";
-}
-
 class Page {
  public:
   Page(const FitDocument& document, const CampaignReportOptions& options)
@@ -209,6 +202,7 @@ class Page {
       t.numeric.insert(t.numeric.end(), {true, false});
       if (moved.size() < 2) moved.push_back(e->symbol + "25");
     }
+    if (std::any_of(fits.begin(), fits.end(), has_gm25)) moved.emplace_back("gm25");
     for (const std::string& symbol : moved) {
       t.heads.push_back(symbol);
       t.numeric.push_back(true);
@@ -222,7 +216,7 @@ class Page {
         row.push_back(estimate_text(*e, estimate_decimals(*e)));
         row.push_back(interval_cell(*e, widened));
       }
-      for (const std::string& symbol : moved) row.push_back(at25_cell(f, symbol));
+      for (const std::string& symbol : moved) row.push_back(at25_text(f, symbol));
       row.push_back(fmt::format("{:.2f}", f.rmse));
       t.rows.push_back(std::move(row));
     }

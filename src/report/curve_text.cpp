@@ -291,6 +291,11 @@ std::string states_text(const CurveFit& fit) {
   return out;
 }
 
+bool has_gm25(const CurveFit& fit) {
+  return std::any_of(fit.at25.begin(), fit.at25.end(),
+                     [](const At25& moved) { return moved.symbol == "gm25"; });
+}
+
 std::string at25_text(const CurveFit& fit, std::string_view symbol) {
   for (const Estimate* e : estimates_of(fit)) {
     if (e->symbol + "25" != symbol) continue;

@@ -32,6 +32,9 @@ std::string weighting_words(const CurveFit& fit);
 /// Rows by state: "Rubisco 6, RuBP 7".
 std::string states_text(const CurveFit& fit);
 
+/// Whether gm is also given at 25 degC.
+bool has_gm25(const CurveFit& fit);
+
 /// The value at 25 degC of `symbol` ("Vcmax25"), "" where there is none.
 std::string at25_text(const CurveFit& fit, std::string_view symbol);
 

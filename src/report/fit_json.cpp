@@ -71,7 +71,10 @@ void write_at25(JsonWriter& json, const CurveFit& fit) {
   json.key("at25").open_object();
   for (const At25& moved : fit.at25) {
     json.key(moved.symbol).open_object(on_a_line).field("value", moved.value);
-    json.field("unit", "umol m-2 s-1").field("low", moved.low).field("high", moved.high).close();
+    json.field("unit", moved.symbol == "gm25" ? "mol m-2 s-1" : "umol m-2 s-1")
+        .field("low", moved.low)
+        .field("high", moved.high)
+        .close();
   }
   json.close().key("response_set");
   if (fit.response_set.empty()) {

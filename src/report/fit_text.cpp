@@ -69,6 +69,17 @@ std::vector<std::string> symbols_of(const std::vector<CurveOutcome>& all) {
   return out;
 }
 
+/// The first two at 25 degC, and gm25 where a response of gm was stated.
+std::vector<std::string> moved_symbols(const std::vector<CurveOutcome>& all,
+                                       const std::vector<std::string>& symbols) {
+  std::vector<std::string> out{symbols[0] + "25", symbols[1] + "25"};
+  const bool gm = std::any_of(all.begin(), all.end(), [](const CurveOutcome& outcome) {
+    return outcome.fit != nullptr && has_gm25(*outcome.fit);
+  });
+  if (gm) out.emplace_back("gm25");
+  return out;
+}
+
 std::string table_of(const std::vector<CurveOutcome>& all, const NoteGroups& notes) {
   const std::vector<std::string> symbols = symbols_of(all);
   if (symbols.size() < 2) return "";
@@ -80,8 +91,8 @@ std::string table_of(const std::vector<CurveOutcome>& all, const NoteGroups& not
     table.column(symbol, Align::right);
     table.column("interval", Align::left);
   }
-  table.column(symbols[0] + "25", Align::right);
-  table.column(symbols[1] + "25", Align::right);
+  const std::vector<std::string> moved = moved_symbols(all, symbols);
+  for (const std::string& symbol : moved) table.column(symbol, Align::right);
   table.column("rmse", Align::right);
   table.column("rows by state", Align::left);
   table.column("notes", Align::left);
@@ -91,8 +102,7 @@ std::string table_of(const std::vector<CurveOutcome>& all, const NoteGroups& not
     std::vector<std::string> cells = {shortened(fit.curve_id, 40), std::to_string(fit.points),
                                       fmt::format("{:.1f}", fit.Tleaf)};
     for (const std::string& symbol : symbols) add_estimate(cells, find_estimate(fit, symbol), fit);
-    cells.push_back(at25_text(fit, symbols[0] + "25"));
-    cells.push_back(at25_text(fit, symbols[1] + "25"));
+    for (const std::string& symbol : moved) cells.push_back(at25_text(fit, symbol));
     cells.push_back(fmt::format("{:.2f}", fit.rmse));
     cells.push_back(state_counts(fit));
     cells.push_back(notes.letters(fit.notes));

@@ -127,8 +127,11 @@ Result<void> compute(PoolResult& result, const std::vector<PoolValue>& values,
   } else if (rules.method == PoolMethod::reml) {
     const auto mean = pool_reml(values, rules.level);
     if (!mean) {
-      return fail(ErrorCode::unfit, "fewer than 3 values with a standard error", "3",
-                  "--pool unweighted needs no standard errors");
+      const auto known = std::count_if(values.begin(), values.end(),
+                                       [](const PoolValue& v) { return v.variance.has_value(); });
+      return fail(ErrorCode::unfit,
+                  counted(static_cast<std::size_t>(known), "value") + " with a standard error",
+                  "at least 3", "--pool unweighted needs no standard errors");
     }
     result.mean = *mean;
     result.method = "REML, Hartung-Knapp";

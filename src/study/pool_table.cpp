@@ -94,6 +94,10 @@ struct Reader {
   std::vector<std::string> groups, plants;
   bool plants_known = false;
 
+  [[nodiscard]] bool is_text(const std::string& column, std::size_t row) const {
+    return fits.has(column) && fits.value(*fits.find(column), row).kind == CellKind::text;
+  }
+
   [[nodiscard]] PoolLeaf leaf(const std::string& symbol, std::size_t row) const {
     PoolLeaf out;
     out.curve_id = cell(fits, "curve_id", row);
@@ -103,6 +107,11 @@ struct Reader {
     out.se = number(fits, symbol + "_se", row);
     out.low = number(fits, symbol + "_low", row);
     out.high = number(fits, symbol + "_high", row);
+    for (const char* part : {"", "25", "_se", "25_low", "25_high"}) {
+      if (is_text(symbol + part, row)) {
+        out.left_out = "'" + cell(fits, symbol + part, row) + "' is no number";
+      }
+    }
     const std::string failed = cell(fits, "failed", row);
     if (!failed.empty()) out.left_out = "not fitted";
     if (!at25) return out;
@@ -137,6 +146,11 @@ struct Reader {
                            "leaves were at " + print_rounded(*coldest, 4) + " to " +
                                print_rounded(*warmest, 4) +
                                " degC: their values differ by temperature alone"});
+    }
+    for (const PoolLeaf& one : out.leaves) {
+      if (!one.left_out.ends_with("is no number")) continue;
+      out.notes.push_back({NoteLevel::caution, "no-number",
+                           "curve '" + one.curve_id + "' is left out: " + one.left_out});
     }
     return out;
   }
@@ -202,12 +216,44 @@ void pool_three(const Reader& reader, const std::string& group, const PoolRules&
   for (PoolResult& result : *pooled) run.results.push_back(std::move(result));
 }
 
+/// Leaves that count more than once: by two methods, or by several curves under one leaf_id.
+void note_repeats(const Reader& reader, PoolRun& run) {
+  std::vector<std::string> methods;
+  std::map<std::string, std::size_t> curves;
+  for (const std::size_t row : reader.rows) {
+    const std::string method = cell(reader.fits, "method", row);
+    if (!method.empty() && std::find(methods.begin(), methods.end(), method) == methods.end()) {
+      methods.push_back(method);
+    }
+    ++curves[cell(reader.fits, "leaf_id", row)];
+  }
+  if (methods.size() > 1) {
+    run.notes.push_back({NoteLevel::warning, "methods-mixed",
+                         "curves of several methods are pooled together (" +
+                             join(methods, ", ", 6) +
+                             "): a leaf measured by two counts twice; choose one by 'only', such "
+                             "as method=" +
+                             methods.front()});
+  }
+  curves.erase("");
+  std::vector<std::string> repeated;
+  for (const auto& [leaf, count] : curves) {
+    if (count > 1) repeated.push_back(leaf);
+  }
+  if (!reader.plants_known && !repeated.empty()) {
+    run.notes.push_back({NoteLevel::caution, "leaf-repeated",
+                         "several curves of one leaf count as so many leaves: " +
+                             join(repeated, ", ", 6) + "; --plant leaf_id averages them first"});
+  }
+}
+
 void add_notes(const Reader& reader, const PoolRules& rules, PoolRun& run) {
   if (rules.method == PoolMethod::information && !reader.fits.has("corr_Vcmax_J")) {
     run.notes.push_back(
         {NoteLevel::caution, "no-correlations",
          "the table has no columns corr_Vcmax_J, ...: correlations are taken as 0"});
   }
+  note_repeats(reader, run);
   if (!reader.plants_known) {
     run.notes.push_back({NoteLevel::caution, "plants-not-known",
                          "no --plant was given: every leaf counts as a plant of its own, which "

@@ -121,6 +121,25 @@ TEST(Pool, ShrunkenValuesAreRefusedItsOwnToo) {
   EXPECT_EQ(agree.code, 4) << agree.err;
 }
 
+TEST(Pool, WhatCountsTwiceOrIsNoNumberIsSaid) {
+  const Folder folder;
+  folder.write("f.csv",
+               "curve_id,leaf_id,method,Vcmax,Vcmax_se,Vcmax_low,Vcmax_high,Vcmax_status,Vcmax25\n"
+               "a1,a,steps,50,1,48,52,estimated,50\n"
+               "a2,a,ramp,55,1,53,57,estimated,55\n"
+               "b1,b,steps,60,1,58,62,estimated,60\n"
+               "c1,c,steps,40,1,38,42,estimated,4O\n");
+  const Ended run = folder.run({"pool", "f.csv", "--json", "-"});
+  ASSERT_EQ(run.code, 0) << run.err;
+  for (const char* text : {"curves of several methods", "method=steps",
+                           "several curves of one leaf", "'4O' is no number"}) {
+    EXPECT_NE(run.out.find(text), std::string::npos) << text;
+  }
+  const Ended one = folder.run({"pool", "f.csv", "--only", "method=steps", "--json", "-"});
+  EXPECT_EQ(one.out.find("curves of several methods"), std::string::npos);
+  EXPECT_EQ(one.out.find("several curves of one leaf"), std::string::npos);
+}
+
 TEST(Pool, WrongCallsSayWhatToDo) {
   const Folder folder;
   folder.write("f.csv", small);

@@ -96,9 +96,10 @@ TEST(GmResponse, ThePeakedFormIsOneAt25) {
 }
 
 TEST(GmResponse, OtherTextsAreRefused) {
-  for (const char* text : {"", "arrhenius", "arrhenius:", "arrhenius:x", "arrhenius:-1",
-                           "arrhenius:49600", "arrhenius:1,2", "peaked:49.6", "peaked:60,50,650",
-                           "peaked:50,200,0", "linear:2", "49.6"}) {
+  for (const char* text :
+       {"", "arrhenius", "arrhenius:", "arrhenius:x", "arrhenius:-1", "arrhenius:49600",
+        "arrhenius:1,2", "peaked:49.6", "peaked:60,50,650", "peaked:50,200,0",
+        "peaked:49.6,437.4,1.4", "peaked:49.6,437.4,14000", "linear:2", "49.6"}) {
     const auto response = parse_gm_response(text);
     ASSERT_FALSE(response) << text;
     EXPECT_EQ(response.error().code, ErrorCode::usage);
