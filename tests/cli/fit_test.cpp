@@ -188,5 +188,19 @@ TEST_F(Fit, FixedRespirationIsFixed) {
   EXPECT_EQ(all["curves"][0]["estimates"]["Rday"]["status"], "fixed");
 }
 
+TEST(FitGmResponse, Gm25HasItsUnitInEveryOutput) {
+  const Folder folder;
+  const std::string points = LEAFWRIGHT_SOURCE_DIR "/demo/points.csv";
+  const Ended run =
+      folder.run({"fit", points, "--pathway", "c3", "--kinetics", "bernacchi-2002", "--gm", "0.2",
+                  "--gm-response", "arrhenius:49.6", "--out", "f.csv", "--json", "f.json"});
+  ASSERT_LE(run.code, 1) << run.err;
+  EXPECT_NE(folder.read("f.json").find("\"gm25\": {\"value\": 0.2, \"unit\": \"mol m-2 s-1\""),
+            std::string::npos);
+  EXPECT_NE(folder.read("f.csv").find(",gm25,gm25_low,gm25_high"), std::string::npos);
+  EXPECT_EQ(folder.run({"fit", points, "--pathway", "c4", "--gm-response", "arrhenius:50"}).code,
+            2);
+}
+
 }  // namespace
 }  // namespace leafwright::cli_test

@@ -8,27 +8,18 @@
 #include <set>
 #include <string>
 
+#include "cli/demo_study.hpp"
 #include "cli/demo_truth.hpp"
 #include "cli/program.hpp"
 
 namespace leafwright::cli_test {
 namespace {
 
-namespace fs = std::filesystem;
 using nlohmann::json;
 
 /// The demo's study in a folder of its own, with what stands after [fit] replaced.
 void copy_demo(const Folder& folder, const std::string& sections) {
-  const fs::path demo = fs::path(LEAFWRIGHT_SOURCE_DIR) / "demo";
-  for (const char* name :
-       {"terrace-1.txt", "terrace-2.txt", "terrace-3.txt", "terrace-empty.txt", "terrace-ramps.txt",
-        "terrace.toml", "terrace-ramps.toml", "recorder.toml", "samples.csv", "study.toml"}) {
-    fs::copy_file(demo / name, folder.path() / name);
-  }
-  const std::string text = folder.read("study.toml");
-  const std::size_t at = text.find("operating-co2 = 420\n");
-  ASSERT_NE(at, std::string::npos);
-  folder.write("study.toml", text.substr(0, at) + sections);
+  copy_demo_study(folder, "operating-co2 = 420\n", sections);
 }
 
 Ended run_it(const Folder& folder) {
